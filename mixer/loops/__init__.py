@@ -1,0 +1,1 @@
+"""What is known of a loop: its card and the catalog."""

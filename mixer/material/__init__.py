@@ -1,0 +1,1 @@
+"""A layer's source made to fit the song's tempo and key."""

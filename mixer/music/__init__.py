@@ -1,0 +1,1 @@
+"""Pure musical arithmetic: meter, keys, scales."""

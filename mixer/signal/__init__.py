@@ -1,0 +1,1 @@
+"""Pure functions on sound: loudness, true peak, limiter, stretch, fades, dither, files."""

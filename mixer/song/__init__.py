@@ -1,0 +1,1 @@
+"""The song: plan, outline, mix, finish, render."""

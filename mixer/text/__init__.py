@@ -1,0 +1,1 @@
+"""Text that people write: lines mended, values with their places."""
