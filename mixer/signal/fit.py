@@ -1,0 +1,84 @@
+"""A loop fitted to another length and pitch: what lets any loop be used at the song's tempo and in its key.
+
+In goes a circular loop (its end joins its start), float32, shape (frames, 2); out comes the same sound,
+circular, at exactly the length asked for. How it is done depends on what the loop is made of, and that is
+measured from the sound: no single method suits all (Driedger & Mueller, "A review of time-scale modification
+of music signals", Applied Sciences 6(2):57, 2016). Hits are cut and moved (`slices`), held sound goes through
+a phase vocoder (`vocoder`). To transpose, the loop is stretched by the pitch ratio first and resampled after,
+which keeps the pitch exact.
+
+Deliberately left out: which length and how many semitones; that is arithmetic of music.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixer.signal.onsets import find_onsets
+from mixer.signal.resample import resample_loop
+from mixer.signal.slices import move_hits
+from mixer.signal.vocoder import stretch_held
+
+Samples = NDArray[np.float32]
+Frames = NDArray[np.int64]
+
+# A piece that ends this far below its loudest part is a hit that has rung out, rather than a held note.
+HIT_FALL_DB = 9.0
+# Shorter loops than this are too short for windows, and are only resampled.
+SHORTEST_FRAMES = 64
+
+
+def fit_loop(samples: Samples, rate_hz: int, length_frames: int, semitones: float = 0.0) -> Samples:
+    """The loop at another length, and at another pitch if asked.
+
+    Parameters
+    ----------
+    samples : float32 array, shape (frames, 2), circular, at least one frame
+    rate_hz : int > 0, frames per second
+    length_frames : int > 0, the length of the result
+    semitones : float, up (positive) or down; each is a frequency ratio of 2**(1/12)
+
+    Returns
+    -------
+    float32 array, shape (length_frames, 2), circular; the input itself if neither length nor pitch change
+
+    Raises
+    ------
+    ValueError
+        If the loop is empty or not of shape (frames, 2), or the length is not positive.
+    """
+    if samples.ndim != 2 or samples.shape[1] != 2 or len(samples) == 0:
+        raise ValueError(f"a loop has shape (frames, 2), not {samples.shape}")
+    if length_frames < 1:
+        raise ValueError(f"a loop cannot be {length_frames} frames long")
+    if length_frames == len(samples) and semitones == 0:
+        return samples
+    stretched_frames = max(1, round(length_frames * 2 ** (semitones / 12)))
+    return resample_loop(_stretch(samples, rate_hz, stretched_frames), length_frames)
+
+
+def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
+    """The loop at another length and its own pitch."""
+    if length_frames == len(samples):
+        return samples
+    if min(length_frames, len(samples)) < SHORTEST_FRAMES:
+        return resample_loop(samples, length_frames)
+    onsets = find_onsets(samples, rate_hz)
+    if len(onsets) and _made_of_hits(samples, onsets):
+        return move_hits(samples, rate_hz, length_frames, onsets)
+    return stretch_held(samples, rate_hz, length_frames, onsets)
+
+
+def _made_of_hits(samples: Samples, onsets: Frames) -> bool:
+    """Whether most of the energy lies in pieces that have died away before the next begins."""
+    power = (samples.astype(np.float64) ** 2).sum(axis=1)
+    total = np.concatenate([[0.0], np.cumsum(np.roll(power, -int(onsets[0])))])
+    starts = onsets - onsets[0]
+    lengths = np.diff(starts, append=len(samples))
+    energy = total[starts + lengths] - total[starts]
+    quarters = np.array(
+        [total[starts + (lengths * (i + 1)) // 4] - total[starts + (lengths * i) // 4] for i in range(4)]
+    )
+    fallen = quarters.max(axis=0) > 10 ** (HIT_FALL_DB / 10) * quarters[3]
+    return bool(energy[fallen].sum() > 0.5 * energy.sum())

@@ -1,0 +1,48 @@
+"""A circular loop at another number of frames: for another sample rate, or to turn length into pitch.
+
+soxr resamples; this wraps enough of the loop round both ends that its filters never see an end, and cuts the
+result to the exact length. The context is chosen so that it is a whole number of frames on both sides of the
+change, to a thousandth of a frame, so nothing is shifted either.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Samples = NDArray[np.float32]
+
+# Longer than soxr's filters at any ratio used here.
+LEAST_CONTEXT_FRAMES = 2048
+CONTEXTS_TRIED = 4096
+
+
+def resample_loop(samples: Samples, length_frames: int) -> Samples:
+    """The same circular sound in another number of frames.
+
+    Parameters
+    ----------
+    samples : float32 array, shape (frames, 2), circular, at least one frame
+    length_frames : int > 0
+
+    Returns
+    -------
+    float32 array, shape (length_frames, 2), circular; the input itself if the length is the same
+    """
+    if length_frames == len(samples):
+        return samples
+    import soxr  # noqa: PLC0415  # loaded only where something is resampled: start-up is part of the product
+
+    context, skip = _context(len(samples), length_frames)
+    wrapped = samples.take(np.arange(-context, len(samples) + context), axis=0, mode="wrap")
+    resampled = soxr.resample(wrapped, len(samples), length_frames, quality="VHQ")
+    return np.ascontiguousarray(resampled[skip : skip + length_frames], dtype=np.float32)
+
+
+def _context(frames: int, length_frames: int) -> tuple[int, int]:
+    """Frames to add before and after, and how many they become: the pair nearest to whole numbers."""
+    scale = max(1.0, frames / length_frames)
+    contexts = int(LEAST_CONTEXT_FRAMES * scale) + np.arange(CONTEXTS_TRIED)
+    become = contexts * length_frames / frames
+    best = int(np.argmin(np.abs(become - np.round(become))))
+    return int(contexts[best]), round(float(become[best]))
