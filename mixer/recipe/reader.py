@@ -1,0 +1,294 @@
+"""A recipe's text to a recipe, with every problem found on the way.
+
+Reading never stops at the first mistake: what cannot be read is left out, and all else is given, so that a
+draft of the song can be heard. Only where tempo, layers or sections are missing is there no recipe at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from mixer.recipe import values
+from mixer.recipe.keywords import GRAMMAR, KEYWORDS, words_at
+from mixer.recipe.model import ROLES, Layer, LoopSource, Recipe
+from mixer.recipe.sections import SectionReader
+from mixer.text.names import nearest, same_name, same_word
+from mixer.text.nodes import Items, Node, Pairs, Text, place_of
+from mixer.text.source import Source, split_lines
+from mixer.text.tree import read_tree
+from mixer.words.problem import Place, Problem, Problems
+
+MOST_LAYERS = 32
+LONGEST_SONG_SECONDS = 20 * 60
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What came of a text.
+
+    Parameters
+    ----------
+    recipe : all that could be read; None where there is no song without what is missing
+    problems : everything to tell, in the order of the lines
+    """
+
+    recipe: Recipe | None
+    problems: tuple[Problem, ...]
+
+
+def read(text: str, known_loops: Collection[str], file: str = "recipe") -> Reading:
+    """Read a recipe.
+
+    Parameters
+    ----------
+    text : the whole text
+    known_loops : the names of the loops (and of sound files with a card) that the song may use
+    file : the name under which the text is told about
+    """
+    source = split_lines(text, file)
+    problems = Problems()
+    tree = read_tree(source, GRAMMAR, problems)
+    recipe = _Reader(source, known_loops, problems).recipe(tree)
+    return Reading(recipe, tuple(problems.in_order()))
+
+
+class _Reader:
+    def __init__(self, source: Source, known_loops: Collection[str], problems: Problems) -> None:
+        self.source = source
+        self.known_loops = known_loops
+        self.problems = problems
+        self.layers: dict[str, Layer] = {}
+        self.lost: set[str] = set()
+
+    def recipe(self, tree: Node | None) -> Recipe | None:
+        if tree is None:
+            if not self.problems:
+                self.problems.tell("empty-recipe", Place(self.source.file))
+            return None
+        if not isinstance(tree, Pairs):
+            self.problems.tell("no-keys", place_of(tree))
+            return None
+        top = self._top(tree)
+        tempo = self._tempo(top)
+        self._layers(top)
+        sections = self._sections(top)
+        if tempo is None or not self.layers or not sections:
+            return None
+        recipe = Recipe(self.source.file, tempo, tuple(self.layers.values()), sections)
+        recipe = self._with_texts(recipe, top)
+        self._check_length(recipe)
+        return recipe
+
+    # -- top -------------------------------------------------------------------------------------
+
+    def _top(self, tree: Pairs) -> dict[str, tuple[Text, Node]]:
+        top: dict[str, tuple[Text, Node]] = {}
+        for key, node in tree.pairs:
+            word = same_word(key.value)
+            if word not in words_at("top"):
+                known = words_at("top")
+                guess = nearest(word, known)
+                self.problems.tell(
+                    "unknown-key", key.place(), key=key.value, where="top", guess=guess, known=known
+                )
+            elif word in top:
+                self.problems.tell("key-twice", key.place(), key=key.value)
+            else:
+                top[word] = (key, node)
+        return top
+
+    def _value(self, top: dict[str, tuple[Text, Node]], word: str) -> Text | None:
+        """Give the text after a key; None if it is left out or is no text, which is told."""
+        if word not in top:
+            return None
+        key, node = top[word]
+        if not isinstance(node, Text):
+            self.problems.tell("one-value", place_of(node), key=key.value)
+            return None
+        if not node.value:
+            self.problems.tell("no-value", key.place(), key=key.value)
+            return None
+        return node
+
+    def _missing(self, word: str) -> None:
+        if not any(problem.kind == "unknown-key" and problem.facts.get("guess") == word for problem in self.problems):
+            self.problems.tell("missing-key", Place(self.source.file), key=word)
+
+    def _tempo(self, top: dict[str, tuple[Text, Node]]) -> Fraction | None:
+        if "tempo" not in top:
+            self._missing("tempo")
+            return None
+        text = self._value(top, "tempo")
+        return values.tempo(text, self.problems) if text is not None else None
+
+    def _with_texts(self, recipe: Recipe, top: dict[str, tuple[Text, Node]]) -> Recipe:
+        """Add what else stands at the top."""
+        found: dict[str, Any] = {}
+        for keyword in KEYWORDS:
+            if "top" not in keyword.where or keyword.block or keyword.word == "tempo":
+                continue
+            text = self._value(top, keyword.word)
+            if text is None:
+                continue
+            attribute = "meter" if keyword.word == "time" else keyword.word.replace(" ", "_")
+            value: object
+            if keyword.word == "key":
+                value = values.key(text, self.problems)
+            elif keyword.word == "time":
+                value = values.meter(text, self.problems)
+            elif keyword.one_of:
+                value = values.one_of(text, self.problems, keyword.word, keyword.one_of)
+            else:
+                value = values.free(text, self.problems, keyword.word)
+            if value is not None:
+                found[attribute] = value
+        self._check_hear(recipe, top)
+        at = {word: place_of(node) for word, (_, node) in top.items()}
+        return replace(recipe, at=at, **found)
+
+    def _check_hear(self, recipe: Recipe, top: dict[str, tuple[Text, Node]]) -> None:
+        if "hear" not in top or not isinstance(text := top["hear"][1], Text) or not text.value:
+            return
+        names = list(dict.fromkeys(section.name for section in recipe.sections))
+        if same_name(text.value) not in map(same_name, names):
+            guess = nearest(text.value, names)
+            self.problems.tell("hear-unknown", text.place(), name=text.value, sections=names, guess=guess)
+
+    def _check_length(self, recipe: Recipe) -> None:
+        seconds = recipe.bars * recipe.meter.bar_seconds(recipe.tempo_bpm)
+        if seconds > LONGEST_SONG_SECONDS:
+            place = recipe.at.get("sections", Place(self.source.file))
+            self.problems.tell("song-long", place, minutes=int(seconds // 60), most=LONGEST_SONG_SECONDS // 60)
+
+    # -- layers ----------------------------------------------------------------------------------
+
+    def _layers(self, top: dict[str, tuple[Text, Node]]) -> None:
+        if "layers" not in top:
+            self._missing("layers")
+            return
+        key, node = top["layers"]
+        pairs = self._layer_pairs(key, node)
+        for count, (name, value) in enumerate(pairs):
+            if count == MOST_LAYERS:
+                self.problems.tell("too-many-layers", name.place(), most=MOST_LAYERS)
+            self._layer(name, value, told=count >= MOST_LAYERS)
+        self._two_readings()
+
+    def _layer_pairs(self, key: Text, node: Node) -> list[tuple[Text, Node]]:
+        if isinstance(node, Pairs):
+            return list(node.pairs)
+        if isinstance(node, Items):
+            pairs = [pair for item in node.items if isinstance(item, Pairs) for pair in item.pairs]
+            if pairs:
+                self.problems.tell("layers-dashes", node.place)
+                return pairs
+        if isinstance(node, Text) and not node.value:
+            self.problems.tell("no-layers", key.place())
+        else:
+            self.problems.tell("layers-list", place_of(node))
+        return []
+
+    def _layer(self, key: Text, node: Node, *, told: bool) -> None:
+        name = values.name(key, self.problems)
+        form = same_name(key.value)
+        if name is None or told:
+            self.lost.add(form)
+            return
+        if form in self.layers or form in self.lost:
+            first = self.layers[form].at["name"].line if form in self.layers else key.place().line
+            self.problems.tell("layer-repeated", key.place(), name=name, line=first)
+            return
+        layer = self._layer_value(name, key, node)
+        if layer is None:
+            self.lost.add(form)
+        else:
+            self.layers[form] = layer
+
+    def _layer_value(self, name: str, key: Text, node: Node) -> Layer | None:
+        if isinstance(node, Text):
+            loop = self._loop(node, key, name)
+            return loop and Layer(name, LoopSource(loop), at={"name": key.place(), "loop": node.place()})
+        if isinstance(node, Items):
+            self.problems.tell("one-value", node.place, key=name)
+            return None
+        found: dict[str, Text] = {}
+        for word_text, value in node.pairs:
+            self._layer_detail(word_text, value, found)
+        if "loop" not in found:
+            if not any(same_word(word.value) == "loop" for word, _ in node.pairs):
+                self.problems.tell("no-loop", key.place(), name=name)
+            return None
+        loop = self._loop(found["loop"], key, name)
+        return loop and self._with_details(Layer(name, LoopSource(loop)), key, found)
+
+    def _layer_detail(self, key: Text, node: Node, found: dict[str, Text]) -> None:
+        word = same_word(key.value)
+        known = words_at("layer")
+        if word not in known:
+            guess = nearest(word, known)
+            self.problems.tell("unknown-key", key.place(), key=key.value, where="layer", guess=guess, known=known)
+        elif word in found:
+            self.problems.tell("key-twice", key.place(), key=key.value)
+        elif not isinstance(node, Text):
+            self.problems.tell("one-value", place_of(node), key=key.value)
+        elif not node.value:
+            self.problems.tell("no-value", key.place(), key=key.value)
+        else:
+            found[word] = node
+
+    def _loop(self, text: Text, key: Text, name: str) -> str | None:
+        """Give the loop's name as the catalog has it."""
+        if not text.value:
+            self.problems.tell("no-loop", key.place(), name=name)
+            return None
+        if set(text.value.strip()) <= set("_.?\u2026"):
+            self.problems.tell("gap", text.place(), name=name)
+            return None
+        by_form = {same_name(known): known for known in self.known_loops}
+        loop = by_form.get(same_name(text.value)) or by_form.get(same_name(text.value).replace(" ", "-"))
+        if loop is None:
+            guess = nearest(text.value, self.known_loops)
+            self.problems.tell("unknown-loop", text.place(), name=text.value, guess=guess)
+        return loop
+
+    def _with_details(self, layer: Layer, key: Text, found: dict[str, Text]) -> Layer:
+        problems = self.problems
+        at = {"name": key.place(), **{word: text.place() for word, text in found.items()}}
+        changes: dict[str, Any] = {}
+        for word, text in found.items():
+            value: object = None
+            if word == "level":
+                value = values.level(text, problems)
+            elif word == "pan":
+                value = values.pan(text, problems)
+            elif word == "pitch":
+                value = values.pitch(text, problems)
+            elif word == "role":
+                value = values.one_of(text, problems, word, ROLES)
+            elif word == "speed":
+                value = values.one_of(text, problems, word, ("half", "double", "as recorded"))
+            if value is not None:
+                changes["level_db" if word == "level" else word] = value
+        return replace(layer, at=at, **changes)
+
+    def _two_readings(self) -> None:
+        """Tell names that end in a number of their own where the rest is a layer too."""
+        for form, layer in self.layers.items():
+            head, _, tail = form.rpartition(" ")
+            if tail.isdecimal() and head in self.layers:
+                self.problems.tell("two-readings", layer.at["name"], name=layer.name, other=self.layers[head].name, bar=int(tail))
+
+    # -- sections --------------------------------------------------------------------------------
+
+    def _sections(self, top: dict[str, tuple[Text, Node]]) -> tuple[Any, ...]:
+        if "sections" not in top:
+            self._missing("sections")
+            return ()
+        key, node = top["sections"]
+        sections = SectionReader(self.layers, frozenset(self.lost), self.problems).read(node)
+        if not sections and isinstance(node, Text) and not node.value:
+            self.problems.tell("no-sections", key.place())
+        return sections

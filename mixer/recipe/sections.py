@@ -1,0 +1,311 @@
+"""The sections of a song, in the short and the long form, and what `like` makes of an earlier one."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from mixer.recipe import values
+from mixer.recipe.entries import Context, Wanted, read_list, read_play, resolve
+from mixer.recipe.keywords import words_at
+from mixer.recipe.model import Layer, Section
+from mixer.text.names import nearest, plain_signs, same_name, same_word
+from mixer.text.nodes import Items, Node, Pairs, Text, place_of
+from mixer.words.problem import Place, Problems
+
+MOST_SECTIONS = 100
+_BARS = re.compile(r"(?:of )?(\d{1,9}) ?-?(?:bars?)|bars? (\d{1,9})", re.IGNORECASE)
+_BARE_FIGURE = re.compile(r"\d{1,3}")
+_WORD_BARS = re.compile(r"([a-z]+) bars?", re.IGNORECASE)
+_LIKE = re.compile(r"like\s+(.+)", re.IGNORECASE)
+_SECTION_WORDS = frozenset(words_at("section"))
+
+
+@dataclass
+class _Draft:
+    """A section while it is read: what was written, key by key."""
+
+    place: Place
+    name: Text | None = None
+    bars: Text | None = None
+    like: Text | None = None
+    without: Text | None = None
+    play: Node | None = None
+    head_entries: list[Text] = field(default_factory=list)
+    other: dict[str, tuple[Text, Node]] = field(default_factory=dict)
+
+
+class SectionReader:
+    """Reads the sections one after the other; each knows those above it.
+
+    Parameters
+    ----------
+    layers, lost : as in `mixer.recipe.entries.Context`
+    problems : grows
+    """
+
+    def __init__(self, layers: dict[str, Layer], lost: frozenset[str], problems: Problems) -> None:
+        self.layers = layers
+        self.lost = lost
+        self.problems = problems
+        self.sections: list[Section] = []
+        self._lost_sections: set[str] = set()
+        self._song_bar = 1
+
+    def read(self, node: Node) -> tuple[Section, ...]:
+        """Read the list of sections; what cannot be read is left out and told."""
+        items = self._items(node)
+        if len(items) > MOST_SECTIONS:
+            self.problems.tell("too-many-sections", place_of(items[MOST_SECTIONS]), most=MOST_SECTIONS)
+            items = items[:MOST_SECTIONS]
+        for draft in self._drafts(items):
+            self._add(draft)
+        return tuple(self.sections)
+
+    def _items(self, node: Node) -> tuple[Node, ...]:
+        if isinstance(node, Items):
+            return node.items
+        if isinstance(node, Pairs):
+            first = node.pairs[0][0]
+            self.problems.tell("section-dash", first.place(), name=first.value)
+            if same_word(first.value) in _SECTION_WORDS:
+                return (node,)
+            return tuple(Pairs(key.place(), ((key, value),)) for key, value in node.pairs)
+        if node.value:
+            self.problems.tell("section-dash", node.place(), name=node.value)
+            return (node,)
+        return ()
+
+    # -- what is written -------------------------------------------------------------------------
+
+    def _drafts(self, items: tuple[Node, ...]) -> list[_Draft]:
+        drafts: list[_Draft] = []
+        for item in items:
+            if isinstance(item, Text):
+                if item.value:
+                    drafts.append(self._short(item, None))
+                else:
+                    self.problems.tell("empty-item", item.place())
+            elif isinstance(item, Items):
+                self.problems.tell("empty-item", item.place)
+            else:
+                self._from_pairs(item, drafts)
+        return drafts
+
+    def _from_pairs(self, item: Pairs, drafts: list[_Draft]) -> None:
+        first, value = item.pairs[0]
+        if same_word(first.value) not in _SECTION_WORDS:
+            draft = self._short(first, value)
+            rest = item.pairs[1:]
+        else:
+            words = {same_word(key.value) for key, _ in item.pairs}
+            if not words & {"name", "like"} and drafts and not self._has(drafts[-1], words):
+                self.problems.tell("extra-dash", first.place(), key=first.value)
+                self._take_keys(drafts[-1], item.pairs, drafts)
+                return
+            draft, rest = _Draft(first.place()), item.pairs
+        drafts.append(draft)
+        self._take_keys(draft, rest, drafts)
+
+    @staticmethod
+    def _has(draft: _Draft, words: set[str]) -> bool:
+        there = {word for word in ("bars", "like", "without", "play") if getattr(draft, word) is not None}
+        return bool(words & (there | draft.other.keys()))
+
+    def _short(self, head: Text, value: Node | None) -> _Draft:
+        """Read `NAME, 8 bars, like NAME` and what follows the colon."""
+        parts = list(head.saying(plain_signs(head.value)).split())
+        first = head.part(0, len(parts[0].value))
+        draft = _Draft(first.place(), name=first)
+        if _BARS.fullmatch(first.value) or _LIKE.fullmatch(first.value) and len(parts) == 1:
+            self.problems.tell("section-name", first.place(), text=first.value)
+        for part in parts[1:]:
+            if not part.value:
+                continue
+            if (found := _BARS.fullmatch(part.value)) and draft.bars is None:
+                group = 1 if found[1] else 2
+                draft.bars = part.part(found.start(group), found.end(group))
+            elif _BARE_FIGURE.fullmatch(part.value) and draft.bars is None:
+                self.problems.tell("bars-word", part.place(), figure=part.value)
+                draft.bars = part
+            elif (found := _WORD_BARS.fullmatch(part.value)) and draft.bars is None:
+                draft.bars = part
+            elif found := _LIKE.fullmatch(part.value):
+                draft.like = part.part(found.start(1), found.end(1))
+            else:
+                draft.head_entries.append(part)
+        if value is None or isinstance(value, Text) and not value.value:
+            return draft
+        if isinstance(value, Pairs) and all(self._is_section_key(key) for key, _ in value.pairs):
+            self._take_keys(draft, value.pairs, [])
+        else:
+            draft.play = value
+        return draft
+
+    def _is_section_key(self, key: Text) -> bool:
+        return same_word(key.value) in _SECTION_WORDS and same_name(key.value) not in self.layers
+
+    def _take_keys(self, draft: _Draft, pairs: tuple[tuple[Text, Node], ...], drafts: list[_Draft]) -> None:
+        for key, node in pairs:
+            word = same_word(key.value)
+            if word == "name" and draft.name is not None and drafts and isinstance(node, Text):
+                self.problems.tell("second-name", key.place(), name=node.value, first=draft.name.value)
+                draft = _Draft(key.place(), name=node)
+                drafts.append(draft)
+            elif word not in _SECTION_WORDS:
+                self._unknown_key(key)
+            elif self._has(draft, {word}) or (word == "name" and draft.name is not None):
+                self.problems.tell("key-twice", key.place(), key=key.value)
+            elif word == "play":
+                draft.play = node
+            elif word in ("name", "bars", "like"):
+                if self._is_text(key, node):
+                    setattr(draft, word, node)
+            elif word == "without" and isinstance(node, Text) and node.value:
+                draft.without = node
+            else:
+                draft.other[word] = (key, node)
+
+    def _unknown_key(self, key: Text) -> None:
+        known = words_at("section")
+        word = same_word(key.value)
+        if same_name(key.value) in self.layers:
+            self.problems.tell("layer-as-key", key.place(), name=key.value)
+            return
+        self.problems.tell(
+            "unknown-key", key.place(), key=key.value, where="section", guess=nearest(word, known), known=known
+        )
+
+    def _is_text(self, key: Text, node: Node) -> bool:
+        if not isinstance(node, Text):
+            self.problems.tell("one-value", place_of(node), key=key.value)
+            return False
+        if not node.value:
+            self.problems.tell("no-value", key.place(), key=key.value)
+        return bool(node.value)
+
+    # -- what it means ---------------------------------------------------------------------------
+
+    def _add(self, draft: _Draft) -> None:
+        if draft.name is None:
+            if draft.like is None:
+                self.problems.tell("section-nameless", draft.place)
+                return
+            draft.name = draft.like
+        name = values.name(draft.name, self.problems, reserved=False)
+        if name is None:
+            if not draft.name.value:
+                self.problems.tell("section-nameless", draft.place)
+            return
+        known_bars = values.whole_bars(draft.bars, self.problems) if draft.bars is not None else None
+        base = self._base(draft, name)
+        bars = known_bars if draft.bars is not None else base.bars if base else None
+        context = Context(self.layers, self.lost, name, bars, self._song_bar, self.problems)
+        wanted = self._wanted(draft, context)
+        if self._incomplete(draft, wanted, base, name, bars):
+            self._lost_sections.add(same_name(name))
+            return
+        entries = resolve(wanted, base.entries if base else (), context)
+        assert bars is not None  # noqa: S101 - `_incomplete` looked
+        section = replace(base, name=name, bars=bars, entries=entries) if base else Section(name, bars, entries)
+        section = self._with_rest(section, draft, context)
+        self.sections.append(section)
+        self._song_bar += bars
+
+    def _wanted(self, draft: _Draft, context: Context) -> Wanted:
+        wanted = Wanted()
+        for part in draft.head_entries:
+            self.problems.tell("colon-in-section", part.place(), text=part.value)
+            read_list(part, context, wanted)
+        if draft.play is not None:
+            read_play(draft.play, context, wanted)
+        if draft.without is not None:
+            read_list(draft.without, context, wanted, taking_out=True)
+        return wanted
+
+    def _base(self, draft: _Draft, name: str) -> Section | None:
+        """Find the earlier section that this one is like, or that it repeats."""
+        if draft.like is not None:
+            found = self._above(draft.like.value)
+            if found is None and same_name(draft.like.value) not in self._lost_sections:
+                above = list(dict.fromkeys(section.name for section in self.sections))
+                guess = nearest(draft.like.value, above)
+                itself = same_name(draft.like.value) == same_name(name)
+                self.problems.tell(
+                    "unknown-section", draft.like.place(), name=draft.like.value, above=above, guess=guess, itself=itself
+                )
+            return found
+        return self._above(name) if draft.play is None and not draft.head_entries else None
+
+    def _above(self, name: str) -> Section | None:
+        form = same_name(name)
+        return next((each for each in reversed(self.sections) if same_name(each.name) == form), None)
+
+    def _incomplete(
+        self, draft: _Draft, wanted: Wanted, base: Section | None, name: str, bars: int | None
+    ) -> bool:
+        """Whether so much is missing that the section must be left out; tells what was not told yet."""
+        assert draft.name is not None  # noqa: S101 - `_add` looked
+        if draft.like is not None and base is None:
+            return True
+        said = draft.play is not None or draft.head_entries
+        if not said and base is None:
+            if same_name(name) not in self._lost_sections:
+                self._not_said(draft, name)
+            return True
+        if bars is None:
+            if draft.bars is None:
+                self.problems.tell("bars-missing", draft.name.place(), name=name)
+            return True
+        if said and base is None and not (wanted.entries or wanted.nothing or wanted.everything):
+            if isinstance(draft.play, Text) and not draft.play.value:
+                self.problems.tell("plays-nobody", draft.place, name=name)
+            return not any(problem.place.line >= draft.place.line for problem in self.problems)
+        return False
+
+    def _not_said(self, draft: _Draft, name: str) -> None:
+        assert draft.name is not None  # noqa: S101 - `_add` looked
+        above = list(dict.fromkeys(section.name for section in self.sections))
+        guess = nearest(name, above)
+        if draft.bars is None and guess is not None:
+            self.problems.tell(
+                "unknown-section", draft.name.place(), name=name, above=above, guess=guess, itself=False
+            )
+        else:
+            self.problems.tell("plays-nobody", draft.name.place(), name=name)
+
+    def _with_rest(self, section: Section, draft: _Draft, context: Context) -> Section:
+        """Add what else is written of a section."""
+        assert draft.name is not None  # noqa: S101 - `_add` looked
+        at = {"name": draft.name.place(), **{word: key.place() for word, (key, _) in draft.other.items()}}
+        if draft.bars is not None:
+            at["bars"] = draft.bars.place()
+        section = replace(section, at=at)
+        for word, (key, node) in draft.other.items():
+            if word == "continue":
+                section = replace(section, continues=self._continues(node, context))
+            elif not self._is_text(key, node) or not isinstance(node, Text):
+                continue
+            elif word == "meant":
+                section = replace(section, meant=values.free(node, self.problems, "meant"))
+            elif word in ("fade in", "fade out"):
+                bars = self._section_fade(section, word, node)
+                section = replace(section, **{word.replace(" ", "_") + "_bars": bars})
+        return section
+
+    def _section_fade(self, section: Section, word: str, node: Text) -> Fraction:
+        bars = values.fade(node, self.problems, word) or Fraction(0)
+        if bars > section.bars:
+            self.problems.tell("fade-too-long", node.place(), key=word, layer=section.name, bars=section.bars)
+        return min(bars, Fraction(section.bars))
+
+    def _continues(self, node: Node, context: Context) -> frozenset[str]:
+        wanted = Wanted()
+        read_play(node, context, wanted)
+        if not self.sections:
+            self.problems.tell("continue-first", place_of(node))
+            return frozenset()
+        if wanted.everything is not None:
+            return frozenset(layer.name for layer in self.layers.values())
+        return frozenset(wanted.entries)

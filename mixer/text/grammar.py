@@ -1,0 +1,25 @@
+"""What the line reader must know of the language that it reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Grammar:
+    """Key words of a language, each in the form that `mixer.text.names.same_word` gives.
+
+    Parameters
+    ----------
+    keys : every key word, at any place
+    top : the key words that stand at the edge; empty where any name may (a catalog)
+    free : keys whose value is free text to the end of the line
+    blocks : keys that hold lines of their own
+    named : blocks whose keys are names of the writer's own (`layers`, `play`)
+    """
+
+    keys: frozenset[str]
+    top: frozenset[str]
+    free: frozenset[str]
+    blocks: frozenset[str]
+    named: frozenset[str]

@@ -1,0 +1,86 @@
+"""What a text holds, as plain data: texts, pairs and items, each with its place.
+
+This is all that the readers of recipes, catalogs and briefs see. Every value is a text: what a number or
+a key is, the reader's own table decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from mixer.words.problem import Place
+
+
+@dataclass(frozen=True)
+class Text:
+    """A piece of text and where each of its signs stands.
+
+    Parameters
+    ----------
+    value : the text
+    pieces : for each run of signs that stand together in the file: where it begins in `value`, and its place
+    """
+
+    value: str
+    pieces: tuple[tuple[int, Place], ...]
+
+    def place(self, start: int = 0, end: int | None = None) -> Place:
+        """Where the signs from `start` up to `end` stand (up to the end of their line)."""
+        end = len(self.value) if end is None else end
+        offset, origin = max((p for p in self.pieces if p[0] <= start), key=lambda p: p[0])
+        follower = min((p[0] for p in self.pieces if p[0] > offset), default=len(self.value))
+        width = max(1, min(end, follower) - start)
+        return Place(origin.file, origin.line, origin.column + start - offset, width, origin.text)
+
+    def part(self, start: int, end: int) -> Text:
+        """Give a part without the spaces around it."""
+        while start < end and self.value[start].isspace():
+            start += 1
+        while end > start and self.value[end - 1].isspace():
+            end -= 1
+        first = self.place(start, end)
+        inner = [(offset - start, place) for offset, place in self.pieces if start < offset < end]
+        return Text(self.value[start:end], ((0, first), *inner))
+
+    def split(self, sign: str = ",") -> Iterator[Text]:
+        """Give the parts between the signs given, each without the spaces around it."""
+        start = 0
+        for at, each in enumerate(self.value + sign):
+            if each == sign:
+                yield self.part(start, at)
+                start = at + 1
+
+    def then(self, other: Text, between: str) -> Text:
+        """Give this text, `between`, and another one that stands further on in the file."""
+        shift = len(self.value) + len(between)
+        moved = tuple((offset + shift, place) for offset, place in other.pieces)
+        return Text(self.value + between + other.value, self.pieces + moved)
+
+    def saying(self, value: str) -> Text:
+        """Give another spelling of the same length, sign for sign, at the same place."""
+        return Text(value, self.pieces)
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """Keys and their values in the order of the text; a key may stand there twice."""
+
+    place: Place
+    pairs: tuple[tuple[Text, Node], ...]
+
+
+@dataclass(frozen=True)
+class Items:
+    """A list."""
+
+    place: Place
+    items: tuple[Node, ...]
+
+
+Node = Text | Pairs | Items
+
+
+def place_of(node: Node) -> Place:
+    """Where a node begins."""
+    return node.place() if isinstance(node, Text) else node.place

@@ -1,0 +1,48 @@
+"""A text file as its writer sees it: lines of signs, whatever the editor stored.
+
+Editors of school machines store UTF-8 with and without a mark in front, UTF-16 and Windows-1252; lines end
+in any of three ways. All of that is read silently: the writer cannot see it and did nothing wrong.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mixer.words.problem import Place
+
+LARGEST_BYTES = 100_000
+LONGEST_LINE = 2_000
+
+
+@dataclass(frozen=True)
+class Source:
+    """The lines of a text and the name under which it is told about."""
+
+    file: str
+    lines: tuple[str, ...]
+
+    def place(self, line: int, start: int = 0, end: int | None = None) -> Place:
+        """Where the signs from `start` up to `end` of a line stand (both counted from 0)."""
+        text = self.lines[line] if line < len(self.lines) else ""
+        end = len(text) if end is None else end
+        return Place(self.file, line + 1, start + 1, max(1, end - start), text)
+
+
+def decode(raw: bytes) -> str:
+    """Give the text of a file's bytes; never fails, since Windows-1252 can read any bytes."""
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return raw.decode("utf-16", errors="replace")
+    if len(raw) > 3 and raw[1] == 0 and raw[3] == 0:
+        return raw.decode("utf-16-le", errors="replace")
+    if len(raw) > 3 and raw[0] == 0 and raw[2] == 0:
+        return raw.decode("utf-16-be", errors="replace")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return raw.decode("cp1252", errors="replace")
+
+
+def split_lines(text: str, file: str) -> Source:
+    """Cut a text into lines at LF, CR LF and CR."""
+    unified = text.replace("\r\n", "\n").replace("\r", "\n").replace("\ufeff", "")
+    return Source(file, tuple(unified.split("\n")))

@@ -1,0 +1,381 @@
+"""Lines to nodes: which line belongs to which, by how far it is indented.
+
+The form is YAML's block style. It is read line by line and not by a YAML parser, for four reasons: a
+parser stops at the first slip and often names another line; it changes or loses text in silence
+(`title: #1` is empty); two of its loaders differ from each other, so machines would; and it takes longer to
+start than a whole recipe takes to read. Where a parser reads a text without complaint, this reader reads the
+same (the tests hold it against PyYAML).
+
+A line that stands a little beside its neighbours is put back where it plainly belongs, and told. Anchors,
+aliases, tags and several documents in one file are no part of the form.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from mixer.text.grammar import Grammar
+from mixer.text.names import DASHES, same_word
+from mixer.text.nodes import Items, Node, Pairs, Text
+from mixer.text.scan import Line, Scanner
+from mixer.text.source import LARGEST_BYTES, LONGEST_LINE, Source
+from mixer.text.values import DEEPEST, brackets, free_text, open_brackets, plain_text
+from mixer.words.problem import Place, Problems
+
+MOST_LINES = 3_000
+
+
+@dataclass
+class _Level:
+    """An open block: its column, and what was read of it."""
+
+    column: int
+    place: Place
+    pairs: list[tuple[Text, _Slot]] | None = None
+    items: list[_Slot] | None = None
+    name: str = ""  # the key above it
+    at_edge: bool = False
+
+
+@dataclass
+class _Slot:
+    """A place for a value that may still grow."""
+
+    text: Text | None = None
+    level: _Level | None = None
+    node: Node | None = None
+    free: bool = False
+    empty_at: Place = field(default_factory=lambda: Place(""))
+
+
+def read_tree(source: Source, grammar: Grammar, problems: Problems) -> Node | None:
+    """Read a text; None when it is empty or beyond all bounds (which is told).
+
+    Parameters
+    ----------
+    source : the text
+    grammar : the key words of its language
+    problems : grows by what is told
+    """
+    too_long = next((n for n, line in enumerate(source.lines) if len(line) > LONGEST_LINE), None)
+    if too_long is not None:
+        problems.tell("line-too-long", source.place(too_long, 0, 1), most=LONGEST_LINE)
+        return None
+    if len(source.lines) > MOST_LINES or sum(map(len, source.lines)) > LARGEST_BYTES:
+        problems.tell("text-too-long", Place(source.file), most=MOST_LINES)
+        return None
+    return _Builder(source, grammar, problems).build()
+
+
+class _Builder:
+    def __init__(self, source: Source, grammar: Grammar, problems: Problems) -> None:
+        self.source = source
+        self.grammar = grammar
+        self.problems = problems
+        self.scanner = Scanner(source, grammar, problems)
+        self.stack: list[_Level] = []
+        self.last: _Slot | None = None  # where a child or a continuation of the last line would go
+        self.last_column = 0
+        self.number = 0
+
+    def build(self) -> Node | None:
+        while self.number < len(self.source.lines):
+            if not self._free_line():
+                line = self.scanner.scan(self.number)
+                if line is not None:
+                    self._take(line)
+            self.number += 1
+        if not self.stack:
+            return None
+        return _frozen(self.stack[0])
+
+    # -- text that goes on ---------------------------------------------------------------------------
+
+    def _free_line(self) -> bool:
+        """Take a line that only goes on with a free text begun above."""
+        slot = self.last
+        raw = self.source.lines[self.number]
+        indent = len(raw) - len(raw.lstrip())
+        if slot is None or not slot.free or not raw.strip() or indent <= self.last_column:
+            return False
+        if slot.level is not None or _starts_item(raw.strip()) and slot.text is None:
+            return False
+        colon = re.match(r"\s*([^:]+?)\s*:(?:\s|$)", raw)
+        if colon and (same_word(colon[1]) in self.grammar.keys or slot.text is not None):
+            return False
+        line = self.scanner.scan(self.number, free=True)
+        if line is None:
+            return True
+        text = self._text(*line.value)
+        slot.text = text if slot.text is None else slot.text.then(text, " ")
+        return True
+
+    def _text(self, start: int, end: int) -> Text:
+        raw = self.source.lines[self.number]
+        return Text(raw[start:end], ((0, self.source.place(self.number, start, end)),))
+
+    # -- one line ------------------------------------------------------------------------------------
+
+    def _take(self, line: Line) -> None:
+        if line.dash is not None:
+            self._take_item(line)
+        elif line.key is not None:
+            self._enter_pairs(line)
+            self._add_pair(line)
+        else:
+            self._take_bare(line)
+
+    def _take_item(self, line: Line) -> None:
+        assert line.dash is not None  # noqa: S101 - the caller looked
+        level = self._items_level(line)
+        if level is None:
+            self.problems.tell("stray-item", self.source.place(self.number, line.dash, line.dash + 1))
+            return
+        slot = _Slot(empty_at=self.source.place(self.number, line.dash, line.dash + 1))
+        slot.free = same_word(level.name) in self.grammar.free
+        assert level.items is not None  # noqa: S101 - `_items_level` gives a list
+        level.items.append(slot)
+        if line.key is not None and not slot.free:
+            slot.level = _Level(line.column, self.source.place(self.number, *line.key), pairs=[])
+            self._push(slot.level)
+            self._add_pair(line)
+            return
+        self.last, self.last_column = slot, line.dash
+        if not line.empty or line.key is not None:
+            start = line.column if line.key is not None else line.value[0]
+            self._fill(slot, self._text(start, line.value[1]), line)
+            self.last_column = line.column - 1
+
+    def _take_bare(self, line: Line) -> None:
+        """Take a line without dash and key: a value that goes on, a layer without its colon, or a slip."""
+        text = self._text(*line.value)
+        slot = self.last
+        if slot is not None and line.column > self.last_column and slot.level is None and slot.node is None:
+            if slot.text is None:
+                self._fill(slot, text, line)
+                return
+            if not self._in_named_block(line):
+                slot.text = slot.text.then(text, " ")
+                return
+        words = text.value.split()
+        if self._in_named_block(line) and len(words) == 2 and not text.value.endswith(","):
+            place = text.place(0, len(words[0]))
+            self.problems.tell("no-colon", place, key=words[0], value=words[1])
+            end = line.column + len(words[0])
+            value = line.column + text.value.index(words[1], len(words[0]))
+            mended = Line(line.number, line.column, None, (line.column, end), (value, line.value[1]))
+            self._enter_pairs(mended)
+            self._add_pair(mended)
+        elif not self.stack and text.value[:1] in "{[":
+            self.stack.append(_Level(line.column, text.place(), pairs=[]))
+            self.problems.tell("no-key", text.place(), text=text.value)
+        else:
+            self.problems.tell("no-key", text.place(), text=text.value)
+
+    def _in_named_block(self, line: Line) -> bool:
+        level = next((each for each in reversed(self.stack) if each.pairs is not None), None)
+        if self.last is not None and self.last.level is None and self.last.text is None:
+            return False
+        return (
+            level is not None and same_word(level.name) in self.grammar.named and line.column == level.column
+        )
+
+    # -- where a line belongs ------------------------------------------------------------------------
+
+    def _push(self, level: _Level) -> None:
+        if len(self.stack) > DEEPEST:
+            self.problems.tell("too-deep", level.place)
+            return
+        self.stack.append(level)
+
+    def _waiting(self) -> _Slot | None:
+        """The value-less key or dash that stands directly above, if any."""
+        slot = self.last
+        if slot is None or slot.text is not None or slot.level is not None or slot.node is not None:
+            return None
+        return slot
+
+    def _items_level(self, line: Line) -> _Level | None:
+        column = line.dash if line.dash is not None else line.column
+        place = self.source.place(self.number, column, column + 1)
+        slot = self._waiting()
+        if not self.stack:
+            self._push(_Level(column, place, items=[]))
+            return self.stack[0]
+        named = self.stack[-1].pairs[-1][0].value if slot and self.stack[-1].pairs else ""
+        if slot is not None and column >= self.last_column:
+            slot.level = _Level(column, place, items=[], name=named)
+            self._push(slot.level)
+            return slot.level
+        lists = [level for level in self.stack if level.items is not None]
+        if not lists:
+            return None
+        best = min(reversed(lists), key=lambda level: abs(level.column - column))
+        if best.column != column and not best.at_edge:
+            self._told_indent(line, best.column, dash=True)
+        self._pop_to(best)
+        return best
+
+    def _enter_pairs(self, line: Line) -> None:
+        """Make the level to which a line with a key belongs the topmost one."""
+        place = self.source.place(self.number, line.column, line.column + 1)
+        if not self.stack:
+            self._push(_Level(line.column, place, pairs=[]))
+            return
+        assert line.key is not None  # noqa: S101 - the caller looked
+        word = same_word(self.source.lines[self.number][slice(*line.key)])
+        slot = self._waiting()
+        parent = self.stack[-1]
+        if slot is not None:
+            name = parent.pairs[-1][0].value if parent.pairs else ""
+            edge = (
+                line.column <= self.last_column
+                and same_word(name) in self.grammar.named
+                and word not in self._words_at(parent)
+                and line.column == parent.column
+            )
+            if line.column > self.last_column or edge:
+                if edge:
+                    self.problems.tell("at-the-edge", self.source.place(self.number, *line.key), block=name)
+                slot.level = _Level(line.column, place, pairs=[], name=name, at_edge=edge)
+                self._push(slot.level)
+                return
+        elif self._bare_item_above(line):
+            return
+        self._return_to_level(line, word)
+
+    def _words_at(self, level: _Level) -> frozenset[str]:
+        return self.grammar.top if level is self.stack[0] and self.grammar.top else self.grammar.keys
+
+    def _bare_item_above(self, line: Line) -> bool:
+        """See a name with keys under it: `- chorus` and a deeper `meant: ...`."""
+        slot, level = self.last, self.stack[-1]
+        if slot is None or slot.text is None or level.items is None or level.items[-1] is not slot:
+            return False
+        if line.column <= self.last_column - 1:
+            return False
+        self.problems.tell("no-colon-item", slot.text.place(), name=slot.text.value)
+        slot.level = _Level(line.column, slot.text.place(), pairs=[(slot.text, _Slot(empty_at=slot.text.place()))])
+        slot.text = None
+        self._push(slot.level)
+        return True
+
+    def _return_to_level(self, line: Line, word: str) -> None:
+        levels = [level for level in self.stack if level.pairs is not None]
+        if not levels:
+            self.problems.tell("stray-key", self.source.place(self.number, line.column), key=word)
+            fresh = _Level(line.column, self.source.place(self.number, line.column), pairs=[])
+            assert self.stack[-1].items is not None  # noqa: S101 - a level is one or the other
+            self.stack[-1].items.append(_Slot(level=fresh))
+            self._push(fresh)
+            return
+        best = self._best(levels, line.column, word)
+        if best.column != line.column:
+            self._told_indent(line, best.column, dash=False)
+        self._pop_to(best)
+
+    def _best(self, levels: list[_Level], column: int, word: str) -> _Level:
+        """The level where a line most plainly belongs: one that knows its key, then the nearest, then the deepest."""
+        exact = [level for level in levels if level.column == column]
+        if len(exact) > 1 or (exact and exact[0].at_edge):
+            return exact[-1] if word not in self._words_at(exact[0]) else exact[0]
+        if exact:
+            return exact[0]
+
+        def strangeness(level: _Level) -> tuple[bool, int, int]:
+            key_words = same_word(level.name) not in self.grammar.named and bool(self.grammar.top)
+            known = word in self._words_at(level)
+            return known != key_words, abs(level.column - column), -level.column
+
+        return min(levels, key=strangeness)
+
+    def _pop_to(self, level: _Level) -> None:
+        while self.stack[-1] is not level:
+            self.stack.pop()
+
+    def _told_indent(self, line: Line, column: int, *, dash: bool) -> None:
+        raw = self.source.lines[self.number]
+        if "\t" in raw[: line.column]:
+            return  # the tab was told
+        start = line.dash if dash and line.dash is not None else line.column
+        end = line.value[1] if line.key is None else line.key[1]
+        words = raw[start + 2 if dash else start : end].strip()
+        place = self.source.place(self.number, start, start + 1 if dash else end)
+        self.problems.tell("indent", place, words=words, spaces=column, dash=dash)
+
+    # -- values --------------------------------------------------------------------------------------
+
+    def _add_pair(self, line: Line) -> None:
+        assert line.key is not None  # noqa: S101 - the caller looked
+        level = self.stack[-1]
+        key = plain_text(self._text(*line.key), self.problems)
+        word = same_word(key.value)
+        slot = _Slot(empty_at=self.source.place(self.number, *line.key))
+        slot.free = word in self.grammar.free and same_word(level.name) not in self.grammar.named
+        if level.pairs is None:
+            return  # too deep, which was told
+        level.pairs.append((key, slot))
+        self.last, self.last_column = slot, level.column
+        if not line.empty:
+            self._fill(slot, self._text(*line.value), line)
+
+    def _fill(self, slot: _Slot, text: Text, line: Line) -> None:
+        """Put a value where it belongs."""
+        if slot.free:
+            slot.text = None if text.value in ("|", ">", "|-", ">-") else free_text(text, self.problems)
+        elif text.value[:1] in ("{", "["):
+            slot.node = brackets(self._whole_brackets(text, line), self.problems)
+        elif text.value[:1] in ("&", "*") and len(text.value) > 1:
+            self.problems.tell("anchor", text.place(0, 1), sign=text.value[0], text=text.value)
+        elif line.key is not None and _starts_item(text.value) and not re.match(r".\s*\d", text.value):
+            self._inline_item(slot, text)
+        else:
+            slot.text = plain_text(text, self.problems)
+
+    def _inline_item(self, slot: _Slot, text: Text) -> None:
+        """Read `play: - piano`: a list that begins on its key's line."""
+        self.problems.tell("inline-dash", text.place(0, 1), text=text.value[1:].strip())
+        inner = text.part(1, len(text.value))
+        column = text.place().column - 1
+        item = _Slot(text=plain_text(inner, self.problems))
+        slot.level = _Level(column, text.place(), items=[item], at_edge=True)
+        self._push(slot.level)
+
+    def _whole_brackets(self, text: Text, line: Line) -> Text:
+        """Take further lines while brackets are open and the lines stand deeper."""
+        first = self.number
+        floor = self.last_column
+        whole = text
+        while open_brackets(whole.value) and self.number + 1 < len(self.source.lines):
+            raw = self.source.lines[self.number + 1]
+            indent = len(raw) - len(raw.lstrip())
+            closing = raw.strip()[:1] in ("}", "]")
+            if not raw.strip() or (indent <= floor and not closing):
+                break
+            self.number += 1
+            more = self.scanner.scan(self.number, free=True)
+            if more is not None:
+                whole = whole.then(self._text(*more.value), " ")
+        if open_brackets(whole.value) and self.number > first:
+            self.number = first  # the next lines are lines of their own
+            return text
+        return whole
+
+
+def _starts_item(text: str) -> bool:
+    return text[:1] in DASHES and text[1:2].isspace()
+
+
+def _frozen(level: _Level) -> Node:
+    if level.items is not None:
+        return Items(level.place, tuple(_node(slot) for slot in level.items))
+    return Pairs(level.place, tuple((key, _node(slot)) for key, slot in level.pairs or ()))
+
+
+def _node(slot: _Slot) -> Node:
+    if slot.level is not None:
+        return _frozen(slot.level)
+    if slot.node is not None:
+        return slot.node
+    return slot.text if slot.text is not None else Text("", ((0, slot.empty_at),))

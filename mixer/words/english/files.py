@@ -1,0 +1,1 @@
+"""Sentences about sound files, catalogs and folders."""

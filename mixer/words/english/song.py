@@ -1,0 +1,1 @@
+"""Sentences about a song that was read: advice, and what render and check say."""
