@@ -49,7 +49,7 @@ class _Slot:
     empty_at: Place = field(default_factory=lambda: Place(""))
 
 
-def read_tree(source: Source, grammar: Grammar, problems: Problems) -> Node | None:
+def read_tree(source: Source, grammar: Grammar, problems: Problems, *, bounded: bool = True) -> Node | None:
     """Read a text; None when it is empty or beyond all bounds (which is told).
 
     Parameters
@@ -57,12 +57,13 @@ def read_tree(source: Source, grammar: Grammar, problems: Problems) -> Node | No
     source : the text
     grammar : the key words of its language
     problems : grows by what is told
+    bounded : whether a long text is refused; whoever says no has bounded it already
     """
     too_long = next((n for n, line in enumerate(source.lines) if len(line) > LONGEST_LINE), None)
     if too_long is not None:
         problems.tell("line-too-long", source.place(too_long, 0, 1), most=LONGEST_LINE)
         return None
-    if len(source.lines) > MOST_LINES or sum(map(len, source.lines)) > LARGEST_BYTES:
+    if bounded and (len(source.lines) > MOST_LINES or sum(map(len, source.lines)) > LARGEST_BYTES):
         problems.tell("text-too-long", Place(source.file), most=MOST_LINES)
         return None
     return _Builder(source, grammar, problems).build()

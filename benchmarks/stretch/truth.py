@@ -1,0 +1,50 @@
+"""Loops that can be played at any tempo and key: what a stretched loop should sound like."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+
+from benchmarks.stretch import sampled
+from benchmarks.stretch.scores import SCORES
+from tests.signal import signals
+from tests.signal.signals import Played
+
+__all__ = ["Loop", "Played", "loops"]
+
+TEMPO_BPM = 104.0
+
+
+@dataclass(frozen=True)
+class Loop:
+    """A loop and how to play it: `play(ratio, semitones)`, ratio being its length relative to its own."""
+
+    name: str
+    kind: str
+    play: Callable[[float, int], Played]
+
+
+def loops() -> list[Loop]:
+    """Every loop there is, each with its kind of sound."""
+    played = [Loop(name, kind, partial(_sampled, name)) for name, (kind, _) in SCORES.items()]
+    return [*_synthetic(), *(played if sampled.available() else [])]
+
+
+def _sampled(name: str, ratio: float, semitones: int) -> Played:
+    parts = SCORES[name][1]
+    blocks = sampled.blocks_for(ratio)
+    ticks = np.array(sampled.onset_ticks(parts), np.float64)
+    sound = sampled.play(parts, blocks, semitones, room=False)
+    return Played(sound, ticks * blocks * sampled.BLOCK_FRAMES, sampled.RATE_HZ)
+
+
+def _synthetic() -> list[Loop]:
+    return [
+        Loop("test drums", "test drums", lambda ratio, _: signals.play_drums(TEMPO_BPM / ratio)),
+        Loop("test plucks", "test plucked", lambda ratio, up: signals.play_plucks(TEMPO_BPM / ratio, semitones=up)),
+        Loop("test chords", "test held", lambda ratio, up: signals.play_chords(TEMPO_BPM / ratio, semitones=up)),
+        Loop("test both", "test both", lambda ratio, _: signals.play_both(TEMPO_BPM / ratio)),
+    ]

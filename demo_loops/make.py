@@ -1,0 +1,39 @@
+"""Make the demo loops again, all or one: `python demo_loops/make.py [--out DIR] [--only NAME]`."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parent))
+
+import numpy as np  # noqa: E402 - the checkout has to be on the path first, so that this runs from anywhere
+import soundfile  # noqa: E402 - as above
+
+from demo_loops.making import LOOPS, play  # noqa: E402 - as above
+from demo_loops.making.catalog import catalog  # noqa: E402 - as above
+
+RATE_HZ = 44_100
+
+
+def sixteen_bit(name: str) -> np.ndarray[tuple[int, ...], np.dtype[np.int16]]:
+    """The loop as it is stored: rounded, without dither, which a lossless file would have to keep."""
+    return np.round(play(name).astype(np.float64) * 32768).astype(np.int16)
+
+
+def main() -> None:
+    """Read the arguments, write the files, then the catalog of all files that are there."""
+    words = argparse.ArgumentParser(description=__doc__)
+    words.add_argument("--out", type=Path, default=HERE, help="folder to write to (default: this one)")
+    words.add_argument("--only", choices=sorted(LOOPS), help="make this one alone")
+    asked = words.parse_args()
+    asked.out.mkdir(parents=True, exist_ok=True)
+    for name in [asked.only] if asked.only else LOOPS:
+        soundfile.write(asked.out / f"{name}.flac", sixteen_bit(name), RATE_HZ, subtype="PCM_16", compression_level=1.0)
+    (asked.out / "loops.yaml").write_text(catalog(LOOPS, asked.out), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,168 @@
+"""A folder's catalog, `loops.yaml`: one card for each loop, for a person to read and correct.
+
+A card with a mistake is left out and told; the others can be used.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from pathlib import Path
+
+from mixer.loops.card import Card
+from mixer.music.keys import Key, parse_key
+from mixer.music.meter import parse_meter
+from mixer.text.grammar import Grammar
+from mixer.text.names import nearest, plain_signs, same_name, same_word
+from mixer.text.nodes import Pairs, Text, place_of
+from mixer.text.source import decode, split_lines
+from mixer.text.tree import read_tree
+from mixer.words.problem import Place, Problems
+
+FILE_NAME = "loops.yaml"
+LARGEST_BYTES = 2_000_000
+ROLES = ("drums", "bass", "harmony", "melody", "percussion", "voice", "background")
+_WORDS = (
+    "file tempo bars time key chords downbeat role set loudness maker licence".split() + ["may be"]
+)
+_GRAMMAR = Grammar(
+    keys=frozenset(_WORDS),
+    top=frozenset(),
+    free=frozenset({"file", "set", "maker", "licence", "may be", "chords"}),
+    blocks=frozenset(),
+    named=frozenset(),
+)
+
+
+def read_catalog(folder: Path, problems: Problems) -> dict[str, Card]:
+    """Read a folder's catalog.
+
+    Parameters
+    ----------
+    folder : where the loops and their `loops.yaml` are
+    problems : grows by what is told
+
+    Returns
+    -------
+    cards by the form in which names are compared; empty where there is no catalog, which is told
+    """
+    path = folder / FILE_NAME
+    file = f"{folder.name}/{FILE_NAME}" if folder.name else FILE_NAME
+    if not path.is_file():
+        kind = "no-catalog" if folder.is_dir() else "no-folder"
+        problems.tell(kind, Place(file), folder=folder.name or str(folder))
+        return {}
+    with path.open("rb") as stream:
+        raw = stream.read(LARGEST_BYTES + 1)
+    if len(raw) > LARGEST_BYTES:
+        problems.tell("text-too-long", Place(file), most=LARGEST_BYTES)
+        return {}
+    tree = read_tree(split_lines(decode(raw), file), _GRAMMAR, problems, bounded=False)
+    if not isinstance(tree, Pairs):
+        problems.tell("empty-catalog", Place(file))
+        return {}
+    cards: dict[str, Card] = {}
+    for name, node in tree.pairs:
+        form = same_name(name.value)
+        if form in cards:
+            problems.tell("key-twice", name.place(), key=name.value)
+        elif not isinstance(node, Pairs):
+            problems.tell("card-empty", name.place(), name=name.value)
+        elif card := _CardReader(name, node, folder, problems).card():
+            cards[form] = card
+    return cards
+
+
+class _CardReader:
+    """Reads one card."""
+
+    def __init__(self, name: Text, node: Pairs, folder: Path, problems: Problems) -> None:
+        self.name = name
+        self.folder = folder
+        self.problems = problems
+        self.found: dict[str, Text] = {}
+        self.good = True
+        for key, value in node.pairs:
+            word = same_word(key.value)
+            if word not in _WORDS:
+                guess = nearest(word, _WORDS)
+                problems.tell("unknown-card-key", key.place(), key=key.value, guess=guess)
+            elif not isinstance(value, Text):
+                problems.tell("one-value", place_of(value), key=key.value)
+            elif value.value:
+                self.found[word] = value
+
+    def card(self) -> Card | None:
+        path = self._path()
+        tempo = self._number("tempo", 20, 400)
+        bars = self._number("bars", 1, 64)
+        meter = parse_meter(plain_signs(self._text("time", "4/4")))
+        role = same_word(self._text("role", ""))
+        if meter is None:
+            self._wrong("time")
+        if role not in ROLES:
+            self._wrong("role")
+        if bars is not None and bars.denominator != 1:
+            self._wrong("bars")
+        downbeat = self._number("downbeat", 0, 120) if "downbeat" in self.found else Fraction(0)
+        if not self.good or path is None or tempo is None or bars is None or meter is None or downbeat is None:
+            return None
+        return Card(
+            name=self.name.value,
+            path=path,
+            tempo_bpm=tempo,
+            meter=meter,
+            bars=int(bars),
+            role=role,
+            downbeat_seconds=downbeat,
+            key=self._key(),
+            chords=tuple(chord.strip() for chord in self._text("chords", "").split("|") if chord.strip()),
+            set=self._text("set", ""),
+            maker=self._text("maker", ""),
+            licence=self._text("licence", ""),
+            may_be=tuple(part.strip() for part in self._text("may be", "").split(",") if part.strip()),
+        )
+
+    def _text(self, word: str, otherwise: str) -> str:
+        return self.found[word].value if word in self.found else otherwise
+
+    def _wrong(self, word: str) -> None:
+        self.good = False
+        if word in self.found:
+            value = self.found[word].value
+            self.problems.tell("card-value", self.found[word].place(), name=self.name.value, key=word, value=value)
+        else:
+            self.problems.tell("card-lacks", self.name.place(), name=self.name.value, key=word)
+
+    def _number(self, word: str, least: int, most: int) -> Fraction | None:
+        text = plain_signs(self._text(word, "")).replace(",", ".")
+        found = re.fullmatch(r"(\d{1,6}(?:\.\d{1,9})?)\s*(?:bpm|bars?|s|seconds)?", text.strip().lower())
+        if found and least <= Fraction(found[1]) <= most:
+            return Fraction(found[1])
+        self._wrong(word)
+        return None
+
+    def _key(self) -> Key | None:
+        text = self._text("key", "none")
+        if same_word(text) == "none":
+            return None
+        key = parse_key(plain_signs(text))
+        if key is None:
+            self._wrong("key")
+        return key
+
+    def _path(self) -> Path | None:
+        """Find the sound file, which must lie in the catalog's own folder, links followed."""
+        if "file" not in self.found:
+            self._wrong("file")
+            return None
+        path = self.folder / self.found["file"].value
+        inside = self.folder.resolve() in path.resolve().parents
+        if not inside:
+            self.problems.tell("loop-outside", self.found["file"].place(), name=self.name.value)
+        elif not path.is_file():
+            self.problems.tell("loop-gone", self.found["file"].place(), name=self.name.value, file=path.name)
+        else:
+            return path
+        self.good = False
+        return None

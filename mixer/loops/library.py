@@ -1,0 +1,75 @@
+"""Where a recipe's loops are found: folders with catalogs, searched in a fixed order.
+
+First the folders that the command names, then `loops/` beside the recipe, then the recipe's own folder if it
+has a catalog, then the loops that come with the program. The first that has the name counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from mixer.loops.card import Card
+from mixer.loops.catalog import FILE_NAME, read_catalog
+from mixer.text.names import same_name
+from mixer.words.problem import Problem, Problems
+
+
+@dataclass(frozen=True)
+class Library:
+    """All loops that a recipe may use.
+
+    Parameters
+    ----------
+    cards : by name and by file name, in the form in which names are compared
+    problems : what was told on reading the catalogs
+    """
+
+    cards: dict[str, Card]
+    problems: tuple[Problem, ...] = ()
+
+    def find(self, name: str) -> Card | None:
+        """Find the loop of that name, or whose file has that name."""
+        return self.cards.get(same_name(name))
+
+    def names(self) -> list[str]:
+        """Give every name by which a loop can be found: the catalog's, then the files'."""
+        return list(dict.fromkeys(form if card.path.name.lower() == form else card.name for form, card in self.cards.items()))
+
+
+def demo_loops_folder() -> Path:
+    """Find the loops that come with the program: inside the package, or in the checkout it runs from."""
+    return shipped("demo_loops")
+
+
+def shipped(name: str) -> Path:
+    """Find a folder that comes with the program."""
+    package = Path(__file__).resolve().parent.parent
+    inside = package / "_shipped" / name
+    return inside if inside.is_dir() else package.parent / name
+
+
+def open_library(recipe_folder: Path | None, loop_folders: Iterable[Path] = ()) -> Library:
+    """Read the catalogs that a recipe may use.
+
+    Parameters
+    ----------
+    recipe_folder : where the recipe is; None for a recipe that is in no file
+    loop_folders : folders that come before all others
+    """
+    folders = list(loop_folders)
+    if recipe_folder is not None:
+        if (recipe_folder / "loops").is_dir():
+            folders.append(recipe_folder / "loops")
+        if (recipe_folder / FILE_NAME).is_file():
+            folders.append(recipe_folder)
+    folders.append(demo_loops_folder())
+    problems = Problems()
+    by_name: dict[str, Card] = {}
+    by_file: dict[str, Card] = {}
+    for folder in folders:
+        for form, card in read_catalog(folder, problems).items():
+            by_name.setdefault(form, card)
+            by_file.setdefault(same_name(card.path.name), card)
+    return Library({**by_file, **by_name}, tuple(problems.in_order()))

@@ -1,0 +1,71 @@
+"""What a layer's source must become: pure data, found without opening a sound file.
+
+Each kind of source has a file in this folder with two functions: `fit` says how the source fills the song's
+bars, `make` makes the sound. `mixer.material.kinds` chooses between them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixer.loops.card import Card
+from mixer.music.keys import Key
+from mixer.music.meter import Meter
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The song into which a source is fitted.
+
+    Parameters
+    ----------
+    tempo_bpm, meter : how its bars are counted
+    key : None if it has none
+    """
+
+    tempo_bpm: Fraction
+    meter: Meter
+    key: Key | None
+
+    @property
+    def bar_seconds(self) -> Fraction:
+        """Exact length of a bar."""
+        return self.meter.bar_seconds(self.tempo_bpm)
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How a source fills the song's bars.
+
+    Parameters
+    ----------
+    card : what is known of the sound
+    role : its place in the mix
+    bars : how many bars of the song one repetition takes
+    semitones : how far it is transposed
+    stretch : length in the song / length as recorded; 1 where it is played as it is
+    """
+
+    card: Card
+    role: str
+    bars: Fraction
+    semitones: int
+    stretch: Fraction
+
+
+@dataclass(frozen=True)
+class Material:
+    """A source at the song's tempo, key and rate.
+
+    Parameters
+    ----------
+    samples : float32 array, shape (frames, 2), circular, at least one frame
+    loudness_lufs : of the sound as it is repeated, rounded to 0.01; -inf for silence
+    """
+
+    samples: NDArray[np.float32]
+    loudness_lufs: float

@@ -1,0 +1,178 @@
+"""How high the sound rises between its samples: true peak in dBTP (ITU-R BS.1770-4, Annex 2).
+
+A player turns samples into a curve, and the curve can stand higher than every sample on it. The samples are therefore
+interpolated to four times the rate, and to sixteen times where that comes out high. The standard's printed 12-tap
+table is up to 0.3 dB off; this windowed sinc of 24 taps a phase stays within 0.01 dB up to 0.4 of the rate.
+
+Sound is looked at in cells of 16 frames. Only a cell whose samples and neighbours are high enough that the curve
+*could* rise above a given level is interpolated (the sum of the absolute taps bounds the rise); for music that is a
+small part of it. This is done in double precision and in batches of one size, so that neither the blocks in which the
+sound arrives nor the processor's way of multiplying matrices moves a result by more than 1e-12.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.lib.stride_tricks import as_strided
+from numpy.typing import NDArray
+
+from mixer.signal.blocks import Samples, as_stereo, in_blocks
+
+CELL_FRAMES = 16
+BATCH_CELLS = 1024
+TAPS = 24
+KAISER_BETA = 6.0
+FIRST_FACTOR, SECOND_FACTOR = 4, 16
+UNDER_READ = float(np.cos(np.pi / (2 * FIRST_FACTOR)))
+"""Four-fold interpolation can miss a peak by this much, at half the rate (BS.1770-4, Annex 2, attachment 1)."""
+
+_BATCH_FRAMES = BATCH_CELLS * CELL_FRAMES
+_WINDOW_FRAMES = CELL_FRAMES + TAPS - 1
+_FIRST_FRAME = CELL_FRAMES - (TAPS // 2 - 1)
+_GEMM_CELLS = 256
+
+
+def interpolation_taps(factor: int) -> NDArray[np.float64]:
+    """Taps for the points 1/factor, 2/factor ... after a frame, shape (factor - 1, 24); each phase sums to 1."""
+    places = np.arange(1, factor)[:, None] / factor
+    distance = np.arange(TAPS)[None, :] - (TAPS // 2 - 1) - places
+    window = np.i0(KAISER_BETA * np.sqrt(np.maximum(0.0, 1 - (distance / (TAPS / 2)) ** 2))) / np.i0(KAISER_BETA)
+    taps = np.sinc(distance) * window
+    return np.asarray(taps / taps.sum(axis=1, keepdims=True))
+
+
+@lru_cache(maxsize=2)
+def _cell_matrix(factor: int) -> NDArray[np.float64]:
+    """Interpolates a cell: (points, 39) @ (39 frames from 11 before the cell to 12 after it)."""
+    taps = interpolation_taps(factor)
+    matrix = np.zeros((CELL_FRAMES, factor - 1, _WINDOW_FRAMES))
+    for frame in range(CELL_FRAMES):
+        matrix[frame, :, frame : frame + TAPS] = taps
+    return matrix.reshape(-1, _WINDOW_FRAMES)
+
+
+@lru_cache(maxsize=1)
+def greatest_rise() -> float:
+    """The curve is nowhere higher than this times the highest sample within reach."""
+    return float(np.abs(interpolation_taps(SECOND_FACTOR)).sum(axis=1).max())
+
+
+def sample_peaks(frames: Samples) -> NDArray[np.float32]:
+    """Highest absolute sample of each cell, both channels together; `frames` is contiguous and whole cells long."""
+    # A frame's two samples travel as one 8-byte value; the maximum then runs along contiguous memory.
+    pairs = frames.view(np.float64).reshape(-1, CELL_FRAMES).T
+    samples = np.ascontiguousarray(pairs).view(np.float32)
+    highest = np.abs(samples, out=samples).max(axis=0)
+    return np.maximum(highest[0::2], highest[1::2])
+
+
+class CellPeaks:
+    """Peak of each cell of 16 frames, streaming, both channels together.
+
+    A cell that could rise above the asked level is given its true peak; any other keeps its highest sample, which is
+    then known to stay below that level between samples too.
+    """
+
+    def __init__(self) -> None:
+        self._frames = np.zeros((_BATCH_FRAMES + 2 * CELL_FRAMES, 2), np.float32)
+        self._filled = CELL_FRAMES
+
+    def feed(self, block: Samples, above: float) -> NDArray[np.float32]:
+        """Peaks of the cells that are complete now; `above` is the level (linear) from which true peaks matter."""
+        block = as_stereo(block)
+        done: list[NDArray[np.float32]] = []
+        at = 0
+        while at < len(block):
+            take = min(len(self._frames) - self._filled, len(block) - at)
+            self._frames[self._filled : self._filled + take] = block[at : at + take]
+            self._filled += take
+            at += take
+            if self._filled == len(self._frames):
+                done.append(self._batch(above))
+                self._frames[: 2 * CELL_FRAMES] = self._frames[_BATCH_FRAMES:]
+                self._filled = 2 * CELL_FRAMES
+        return np.concatenate(done) if done else np.zeros(0, np.float32)
+
+    def flush(self, above: float) -> NDArray[np.float32]:
+        """Peaks of what is still held back (two batches at most), as if silence followed; an incomplete cell counts."""
+        cells = -(-(self._filled - CELL_FRAMES) // CELL_FRAMES)
+        self._frames[self._filled :] = 0
+        peaks = self._batch(above)
+        self._frames[: 2 * CELL_FRAMES] = self._frames[_BATCH_FRAMES:]
+        self._frames[2 * CELL_FRAMES :] = 0
+        return np.concatenate([peaks, self._batch(above)])[:cells]
+
+    def _batch(self, above: float) -> NDArray[np.float32]:
+        around = sample_peaks(self._frames)
+        within_reach = np.maximum(np.maximum(around[:-2], around[2:]), around[1:-1])
+        peaks = around[1:-1].copy()
+        cells = np.flatnonzero(within_reach * greatest_rise() > above)
+        first = self._interpolate(cells, FIRST_FACTOR)
+        high = first > above * UNDER_READ
+        first[high] = np.maximum(first[high], self._interpolate(cells[high], SECOND_FACTOR))
+        peaks[cells] = np.maximum(peaks[cells], first)
+        return peaks
+
+    def _interpolate(self, cells: NDArray[np.intp], factor: int) -> NDArray[np.float64]:
+        """Highest absolute interpolated value of each given cell of the batch."""
+        matrix = _cell_matrix(factor)
+        frame = self._frames.strides[0]
+        windows = as_strided(
+            self._frames[_FIRST_FRAME:],
+            (BATCH_CELLS, 2, _WINDOW_FRAMES),
+            (CELL_FRAMES * frame, frame // 2, frame),
+            writeable=False,
+        )
+        highest = np.zeros(len(cells))
+        for start in range(0, len(cells), _GEMM_CELLS):
+            some = cells[start : start + _GEMM_CELLS]
+            points = matrix @ windows[some].reshape(-1, _WINDOW_FRAMES).astype(np.float64).T
+            highest[start : start + len(some)] = np.abs(points, out=points).max(axis=0).reshape(-1, 2).max(axis=1)
+        return highest
+
+
+class TruePeakMeter:
+    """True peak of sound that comes in blocks of any size, in bounded memory."""
+
+    def __init__(self) -> None:
+        self._cells = CellPeaks()
+        self._highest = 0.0
+
+    def feed(self, block: Samples) -> None:
+        """Take in the next block, shape (frames, 2)."""
+        for part in in_blocks(block):
+            self._take(self._cells.feed(part, self._highest))
+
+    def true_peak_dbtp(self) -> float:
+        """Highest true peak of all that was fed, in dBTP; minus infinity for silence. Nothing can be fed after."""
+        self._take(self._cells.flush(self._highest))
+        return decibels(self._highest)
+
+    def _take(self, peaks: NDArray[np.float32]) -> None:
+        self._highest = max(self._highest, float(peaks.max(initial=0.0)))
+
+
+def true_peak_dbtp(samples: Samples, rate_hz: int) -> float:
+    """Highest true peak of a recording, in dBTP (ITU-R BS.1770-4, Annex 2), both channels together.
+
+    Parameters
+    ----------
+    samples : float array, shape (frames, 2), full scale 1.0, may exceed it
+    rate_hz : int > 0, frames per second
+
+    Returns
+    -------
+    float : dB relative to a full-scale sine's peak; minus infinity for silence
+    """
+    if rate_hz <= 0:
+        raise ValueError(f"a rate is a positive number of frames per second, not {rate_hz}")
+    meter = TruePeakMeter()
+    meter.feed(as_stereo(samples))
+    return meter.true_peak_dbtp()
+
+
+def decibels(amplitude: float) -> float:
+    """20 log10; minus infinity for 0."""
+    return float(20 * np.log10(amplitude)) if amplitude > 0 else -np.inf

@@ -1,0 +1,215 @@
+"""The layers added up, block by block.
+
+A loop is read round and round. Its repetition k begins at round(anchor + k x exact length); where the rounding makes a
+repetition one frame longer or shorter than the material, 5 ms of crossfade hide the slip. A cue fades in
+during the last 10 ms before its bar line, with the sound that goes before it in the loop, so that the downbeat itself
+is whole; it fades out in the last 10 ms before the bar line at which it ends, so that nothing of the next bar is heard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixer.material.fit import Material
+from mixer.music.meter import nearest_frame
+from mixer.signal.blocks import BLOCK_FRAMES, Samples
+from mixer.song.gains import EDGE_SECONDS
+from mixer.song.levels import ROLE_LUFS
+from mixer.song.plan import Cue, Part, Plan
+
+JOIN_SECONDS = Fraction(1, 200)
+# The song's very first sound has nothing before its bar line to fade in with.
+START_SECONDS = Fraction(1, 500)
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """A stretch of a cue that is read from the material without a slip.
+
+    Parameters
+    ----------
+    start, end : where its weight is 1, but for the fades
+    anchor : the frame at which the material's frame 0 stands
+    rise_from : where it begins to fade in; at `start` it is there
+    fall_from : where it begins to fade out; at `end` it is gone
+    """
+
+    start: int
+    end: int
+    anchor: int
+    rise_from: int
+    fall_from: int
+
+
+@dataclass(frozen=True)
+class _Voice:
+    """One cue, ready to be added: what is read, and the gain of each channel along it."""
+
+    samples: Samples
+    pieces: tuple[_Piece, ...]
+    frames: NDArray[np.float64]
+    gains: NDArray[np.float32]  # shape (points, 2)
+
+
+class Mix:
+    """The unfinished song, or some layers of it.
+
+    Parameters
+    ----------
+    plan : the song
+    materials : by layer's name; layers without one are silent
+    layers : names of those to be heard; None for all
+    block_frames : how much is made at a time; the sound does not depend on it
+    """
+
+    def __init__(
+        self,
+        plan: Plan,
+        materials: Mapping[str, Material],
+        *,
+        layers: Collection[str] | None = None,
+        block_frames: int = BLOCK_FRAMES,
+    ) -> None:
+        self._plan = plan
+        self._block_frames = block_frames
+        self._voices = [
+            _voice(cue, part, materials[part.layer.name], plan)
+            for part in plan.parts
+            if part.layer.name in materials and (layers is None or part.layer.name in layers)
+            for cue in part.cues
+            if np.isfinite(materials[part.layer.name].loudness_lufs)
+        ]
+
+    @property
+    def rate_hz(self) -> int:
+        """Frames per second."""
+        return self._plan.rate_hz
+
+    @property
+    def length_frames(self) -> int:
+        """How many frames all blocks have together."""
+        return self._plan.length_frames
+
+    def blocks(self) -> Iterator[Samples]:
+        """The sound from the start, shape (frames, 2) each; a block lasts until the next."""
+        out = np.empty((self._block_frames, 2), np.float32)
+        scratch = np.empty_like(out)
+        for start in range(0, self.length_frames, self._block_frames):
+            block = out[: min(self._block_frames, self.length_frames - start)]
+            block[:] = 0
+            for voice in self._voices:
+                _add(voice, block, start, scratch)
+            yield block
+
+
+def _voice(cue: Cue, part: Part, material: Material, plan: Plan) -> _Voice:
+    usual = 10 ** ((ROLE_LUFS[part.fit.role] - material.loudness_lufs) / 20)
+    gains = [[usual * point.gain * side for side in _sides(point.pan)] for point in cue.points]
+    return _Voice(
+        samples=material.samples,
+        pieces=tuple(_pieces(cue, part, len(material.samples), plan)),
+        frames=np.array([point.frame for point in cue.points], np.float64),
+        gains=np.array(gains, np.float32),
+    )
+
+
+def _sides(pan: float) -> tuple[float, float]:
+    """Factors of left and right that keep the power: 1 and 1 in the middle, 0 and the root of 2 at one side."""
+    angle = (pan + 1) * np.pi / 4
+    return float(np.cos(angle) * np.sqrt(2)), float(np.sin(angle) * np.sqrt(2))
+
+
+def _pieces(cue: Cue, part: Part, material_frames: int, plan: Plan) -> Iterator[_Piece]:
+    edge = nearest_frame(EDGE_SECONDS * plan.rate_hz)
+    join = nearest_frame(JOIN_SECONDS * plan.rate_hz)
+    starts = _repetitions(cue, part, plan)
+    spans = [(max(cue.start_frame, a), min(cue.end_frame, b), a) for a, b in zip(starts, starts[1:], strict=False)]
+    runs: list[tuple[int, int, int]] = []
+    for start, end, anchor in spans:
+        if end <= start:
+            continue
+        if runs and (anchor - runs[-1][2]) % material_frames == 0:
+            runs[-1] = (runs[-1][0], end, runs[-1][2])
+        else:
+            runs.append((start, end, anchor))
+    for number, (start, end, anchor) in enumerate(runs):
+        rise = edge if number == 0 else join
+        fall = edge if number == len(runs) - 1 else join
+        if start == 0:
+            first = nearest_frame(START_SECONDS * plan.rate_hz)
+            yield _Piece(min(first, end), end, anchor, 0, max(end - fall, min(first, end)))
+        else:
+            yield _Piece(start, end, anchor, max(0, start - rise), max(start, end - fall))
+
+
+def _repetitions(cue: Cue, part: Part, plan: Plan) -> list[int]:
+    """Where the loop's repetitions begin, one before the cue's start to one after its end."""
+    first = (cue.enter_bar - 1 - cue.phase_bars) * plan.bar_frames
+    length = part.fit.bars * plan.bar_frames
+    count = int((cue.end_frame - first) / length) + 2
+    return [nearest_frame(first + number * length) for number in range(count + 1)]
+
+
+def _add(voice: _Voice, block: Samples, block_start: int, scratch: Samples) -> None:
+    block_end = block_start + len(block)
+    for piece in voice.pieces:
+        if piece.rise_from >= block_end:
+            break
+        for low, high, rising in (
+            (piece.rise_from, piece.start, True),
+            (piece.start, piece.fall_from, None),
+            (piece.fall_from, piece.end, False),
+        ):
+            start, end = max(low, block_start), min(high, block_end)
+            if start < end:
+                weight = None if rising is None else _weight(start, end, low, high, rising=rising)
+                _add_stretch(voice, piece, weight, (start, end), block[start - block_start : end - block_start], scratch)
+
+
+def _weight(start: int, end: int, low: int, high: int, *, rising: bool) -> NDArray[np.float32]:
+    """Part of a raised cosine from 0 to 1 (or back) between `low` and `high`."""
+    along = (np.arange(start, end, dtype=np.float64) - low + 0.5) / (high - low)
+    weight = 0.5 - 0.5 * np.cos(np.pi * along)
+    return (weight if rising else 1 - weight).astype(np.float32)
+
+
+def _add_stretch(  # noqa: PLR0913 - the innermost step; packing its arguments would cost time
+    voice: _Voice,
+    piece: _Piece,
+    weight: NDArray[np.float32] | None,
+    between: tuple[int, int],
+    out: Samples,
+    scratch: Samples,
+) -> None:
+    start, end = between
+    gains = _gains(voice, start, end)
+    if weight is not None:
+        gains = gains * weight[:, None]
+    length = len(voice.samples)
+    at = (start - piece.anchor) % length
+    done = 0
+    while done < len(out):
+        count = min(len(out) - done, length - at)
+        part = scratch[:count]
+        moving = gains[done : done + count] if len(gains) > 1 else gains
+        np.multiply(voice.samples[at : at + count], moving, out=part)
+        out[done : done + count] += part
+        done += count
+        at = 0
+
+
+def _gains(voice: _Voice, start: int, end: int) -> NDArray[np.float32]:
+    """Gain of each channel, shape (1, 2) where it does not move and (end - start, 2) where it does."""
+    after = int(np.searchsorted(voice.frames, start, side="right"))
+    low, high = max(0, after - 1), int(np.searchsorted(voice.frames, end - 1, side="left"))
+    near = voice.gains[low : min(high, len(voice.gains) - 1) + 1]
+    if (near == near[0]).all():
+        return near[:1]
+    frames = np.arange(start, end, dtype=np.float64)
+    both = [np.interp(frames, voice.frames, voice.gains[:, side]) for side in (0, 1)]
+    return np.stack(both, axis=1).astype(np.float32)

@@ -1,0 +1,123 @@
+"""A plan to a song file: material, mix, finish, and the file whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from mixer import __version__
+from mixer.material import kinds
+from mixer.material.fit import Material
+from mixer.material.loop import UnreadableLoopError
+from mixer.signal.wav import Marker, SampleFormat, WavWriter
+from mixer.song.finish import Finished, finish
+from mixer.song.mix import Mix
+from mixer.song.plan import Plan
+from mixer.store.whole import whole_file
+from mixer.words.problem import Place, Problem, Problems
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class Report:
+    """What was measured on the way to a song.
+
+    Parameters
+    ----------
+    song : the file
+    seconds : how long it lasts
+    loudness_lufs : integrated loudness; None for silence
+    true_peak_dbtp : None for digital silence
+    as_near_as_allowed : whether the loudness asked for was out of reach below the ceiling
+    problems : what could not be used
+    """
+
+    song: Path
+    seconds: float
+    loudness_lufs: float | None
+    true_peak_dbtp: float | None
+    as_near_as_allowed: bool
+    problems: tuple[Problem, ...]
+
+
+def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Material], list[Problem]]:
+    """Make the material of every layer that is heard; a layer whose sound cannot be used is left out and told."""
+    materials: dict[str, Material] = {}
+    problems = Problems()
+    heard = [part for part in plan.parts if part.cues]
+    made: dict[object, Material] = {}
+    for number, part in enumerate(heard):
+        if progress is not None:
+            progress(part.layer.name, number / (len(heard) + 1))
+        try:
+            if part.fit not in made:
+                made[part.fit] = kinds.make(part.fit, plan.frame, plan.rate_hz)
+            materials[part.layer.name] = made[part.fit]
+        except UnreadableLoopError as error:
+            place = part.layer.at.get("loop", Place(plan.recipe.file))
+            problems.tell(error.kind, place, name=part.layer.source.loop, **error.facts)
+    return materials, list(problems)
+
+
+def render(
+    plan: Plan,
+    out: Path,
+    *,
+    sample_format: SampleFormat = "pcm16",
+    progress: Progress | None = None,
+) -> Report:
+    """Render a song to a WAV file.
+
+    Parameters
+    ----------
+    plan : the song
+    out : where it will be; written whole or not at all
+    sample_format : 16 bit with dither, 24 bit with dither, or float
+    progress : told what is being done and how much of it is done, 0 to 1
+
+    Raises
+    ------
+    OSError
+        If the file cannot be written; what stood there stays.
+    """
+    materials, problems = prepare(plan, progress)
+    return render_prepared(plan, materials, problems, out, sample_format=sample_format, progress=progress)
+
+
+def render_prepared(  # noqa: PLR0913 - the song, its sound, and how to write it
+    plan: Plan,
+    materials: Mapping[str, Material],
+    problems: list[Problem],
+    out: Path,
+    *,
+    sample_format: SampleFormat = "pcm16",
+    progress: Progress | None = None,
+) -> Report:
+    """Mix, finish and write a song whose material is made."""
+    if progress is not None:
+        progress("mix", len(materials) / (len(materials) + 1))
+    finished = finish(Mix(plan, materials))
+    _write(plan, finished, out, sample_format)
+    return Report(
+        song=out,
+        seconds=plan.seconds,
+        loudness_lufs=finished.loudness_lufs,
+        true_peak_dbtp=finished.true_peak_dbtp,
+        as_near_as_allowed=finished.as_near_as_allowed,
+        problems=tuple(problems),
+    )
+
+
+def _write(plan: Plan, finished: Finished, out: Path, sample_format: SampleFormat) -> None:
+    recipe = plan.recipe
+    info = {"INAM": recipe.title or Path(recipe.file).stem, "ISFT": f"recipe-mixer {__version__}"}
+    if recipe.by:
+        info["IART"] = recipe.by
+    markers = [Marker(mark.start_frame, mark.name) for mark in plan.marks]
+    with whole_file(out) as stream:
+        writer = WavWriter(stream, plan.rate_hz, sample_format, markers=markers, info=info)
+        for block in finished.blocks():
+            writer.write(block)
+        writer.close()

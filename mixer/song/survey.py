@@ -1,0 +1,179 @@
+"""What one pass over a mix tells about it: energy by the millisecond and peaks by the cell, in a few bytes each.
+
+Which cells need a true peak depends on the gain, which is known only at the end. So the gain is guessed while the
+mix goes by, on the safe side; only if the guess turns out to have been too low are the peaks taken again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixer.signal.blocks import Samples, reblocked
+from mixer.signal.kweighting import HOPS_PER_SECOND, WeightedEnergy
+from mixer.signal.limiter import level_steps
+from mixer.signal.loudness import GATING_HOPS, HopEnergies, gated_loudness
+from mixer.signal.truepeak import CellPeaks
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+GUESS_MARGIN_DB = 2.0
+"""The guess of the gain may be this much too low before peaks have to be taken again."""
+
+
+class Mix(Protocol):
+    """The unfinished song. Going through it again gives the same bytes; a block need only last until the next."""
+
+    @property
+    def rate_hz(self) -> int:
+        """Frames per second."""
+
+    @property
+    def length_frames(self) -> int:
+        """How many frames all blocks have together."""
+
+    def blocks(self) -> Iterator[Samples]:
+        """The sound from the start, shape (frames, 2) each, of any length."""
+
+
+@dataclass(frozen=True)
+class Survey:
+    """A mix, measured before the finish.
+
+    Attributes
+    ----------
+    rate_hz, length_frames : of the mix
+    chunk_energies : K-weighted energy of each chunk, float32
+    chunk_frames, chunks_per_hop : how long a chunk is, and how many make 100 ms
+    levels : level of each 16-frame cell in 1/64 dB, int16; a true peak where it is `resolved_above` or higher
+    peak : highest true peak of all, linear
+    resolved_above : linear
+    """
+
+    rate_hz: int
+    length_frames: int
+    chunk_energies: NDArray[np.float32]
+    chunk_frames: int
+    chunks_per_hop: int
+    levels: NDArray[np.int16]
+    peak: float
+    resolved_above: float
+
+    @property
+    def hop_frames(self) -> int:
+        """Frames in 100 ms."""
+        return self.chunk_frames * self.chunks_per_hop
+
+    def loudness_lufs(self) -> float:
+        """Integrated loudness of the mix."""
+        return gated_loudness(self.hop_energies(), self.hop_frames)
+
+    def hop_energies(self) -> NDArray[np.float64]:
+        """Energy of each complete 100 ms."""
+        hops = HopEnergies(self.chunks_per_hop)
+        hops.feed(self.chunk_energies)
+        return hops.energies()
+
+
+class _Guess:
+    """The level from which peaks matter, guessed from the loudness so far."""
+
+    def __init__(self, room_db: float, chunk_frames: int, chunks_per_hop: int) -> None:
+        self._room_db = room_db
+        self._hop_frames = chunk_frames * chunks_per_hop
+        self._hops = HopEnergies(chunks_per_hop)
+        self._next_look = GATING_HOPS
+        self._count = 0
+        self.above = np.inf
+
+    def feed(self, chunk_energies: NDArray[np.float32]) -> None:
+        self._count += len(chunk_energies)
+        self._hops.feed(chunk_energies)
+        energies = self._hops.energies() if self._count else np.zeros(0)
+        if len(energies) >= self._next_look:
+            self._next_look = len(energies) * 9 // 8 + 1
+            loudness = gated_loudness(energies, self._hop_frames)
+            self.above = float(10 ** ((loudness + self._room_db - GUESS_MARGIN_DB) / 20))
+
+
+def survey(mix: Mix, room_db: float) -> Survey:
+    """Go through a mix once and measure it.
+
+    Parameters
+    ----------
+    mix : the unfinished song
+    room_db : from the loudness that is asked for up to the ceiling, in dB
+
+    Raises
+    ------
+    ValueError : if the mix holds values that are not finite numbers, or is not as long as it says
+    """
+    weighted = WeightedEnergy(mix.rate_hz)
+    guess = _Guess(room_db, weighted.chunk_frames, weighted.chunks_per_hop)
+    energies: list[NDArray[np.float32]] = []
+    peaks = PeakSurvey()
+    for block in reblocked(mix.blocks()):
+        energies.append(weighted.feed(block))
+        guess.feed(energies[-1])
+        peaks.feed(block, guess.above)
+    energies += _to_the_end(weighted, peaks.length_frames, mix.rate_hz)
+    if peaks.length_frames != mix.length_frames:
+        raise ValueError(f"the mix says it has {mix.length_frames} frames, but gave {peaks.length_frames}")
+    return Survey(
+        mix.rate_hz,
+        mix.length_frames,
+        np.concatenate(energies),
+        weighted.chunk_frames,
+        weighted.chunks_per_hop,
+        *peaks.result(),
+    )
+
+
+def _to_the_end(weighted: WeightedEnergy, length_frames: int, rate_hz: int) -> list[NDArray[np.float32]]:
+    """The last energies. A mix shorter than one gating block is measured as if silence followed it."""
+    missing = -(-GATING_HOPS * rate_hz // HOPS_PER_SECOND) + 1 - length_frames
+    more = weighted.feed(np.zeros((missing, 2), np.float32)) if missing > 0 else np.zeros(0, np.float32)
+    return [more, weighted.flush()]
+
+
+class PeakSurvey:
+    """Gathers the levels of all cells."""
+
+    def __init__(self) -> None:
+        self.length_frames = 0
+        self._cells = CellPeaks()
+        self._levels: list[NDArray[np.int16]] = []
+        self._peak = 0.0
+        self._resolved_above = 0.0
+
+    def feed(self, block: Samples, above: float) -> None:
+        """Take in the next block; cells that could rise above `above`, or above all peaks so far, get true peaks."""
+        self.length_frames += len(block)
+        above = min(above, self._peak)
+        self._take(self._cells.feed(block, above), above)
+
+    def result(self) -> tuple[NDArray[np.int16], float, float]:
+        """Levels, the highest peak, and the level from which all true peaks are known."""
+        above = min(self._resolved_above, self._peak)
+        self._take(self._cells.flush(above), above)
+        return np.concatenate(self._levels), self._peak, self._resolved_above
+
+    def _take(self, peaks: NDArray[np.float32], above: float) -> None:
+        highest = float(peaks.max(initial=0.0))
+        if not np.isfinite(highest):
+            raise ValueError("the mix holds values that are not finite numbers")
+        self._levels.append(level_steps(peaks).astype(np.int16))
+        self._peak = max(self._peak, highest)
+        self._resolved_above = max(self._resolved_above, above)
+
+
+def resolve_peaks(mix: Mix, above: float) -> tuple[NDArray[np.int16], float, float]:
+    """Take the peaks of a mix again, with all true peaks from `above` (linear) on."""
+    peaks = PeakSurvey()
+    for block in reblocked(mix.blocks()):
+        peaks.feed(block, above)
+    return peaks.result()

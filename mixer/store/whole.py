@@ -1,0 +1,48 @@
+"""Files that are there whole or not at all.
+
+A file is written beside its place under another name and moved into it when it is complete. Whatever happens
+on the way (an error, Ctrl-C, a full disk), what stood there before stays as it was and nothing half-made is left.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import BinaryIO
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[BinaryIO]:
+    """Open a file that takes its place only when the block ends without an error.
+
+    Parameters
+    ----------
+    path : where it will stand; its folder is made if it is missing
+
+    Raises
+    ------
+    OSError
+        If it cannot be written; nothing is left behind.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    # 50 signs of any script leave room for the ending under the usual limit of 255 bytes.
+    beside = path.with_name(f".{path.name[:50]}.{secrets.token_hex(4)}.part")
+    try:
+        with beside.open("xb") as stream:
+            yield stream
+            stream.flush()
+            os.fsync(stream.fileno())
+        beside.replace(path)
+    except BaseException:
+        with suppress(OSError):
+            beside.unlink()
+        raise
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text as UTF-8 with LF line ends, whole or not at all."""
+    with whole_file(path) as stream:
+        stream.write(text.encode("utf-8"))
