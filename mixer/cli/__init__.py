@@ -1,1 +1,21 @@
-"""Commands."""
+"""Commands: arguments in, calls down, words and exit codes out. Nothing is computed here.
+
+Each command is one file in this folder. What takes long to load (sound, numbers) is loaded when a command needs
+it, so that `mixer --help` is there at once on a small machine.
+"""
+
+from __future__ import annotations
+
+import os
+
+# One thread is faster for the small matrices of the meter than many; it must be said before numpy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+from mixer.cli.app import app  # noqa: E402 - see above
+
+__all__ = ["app", "main"]
+
+
+def main() -> None:
+    """Run the program."""
+    app()

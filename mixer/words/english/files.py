@@ -1,1 +1,160 @@
-"""Sentences about sound files, catalogs and folders."""
+"""Sentences about sound files, catalogs, folders and recipes that are not there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mixer.words.speech import did_you_mean, mistake, sentences, series
+
+
+@mistake
+def recipe_missing(name: str, near: Sequence[str]) -> tuple[str, str]:
+    there = f"The recipes in that folder are {series(near[:8])}." if near else "There is no recipe in that folder."
+    return f'there is no file called "{name}".', there
+
+
+@mistake
+def recipe_folder(name: str) -> tuple[str, str]:
+    return f'"{name}" is a folder, and a recipe is a file.', "Name the file inside it, such as song.yaml."
+
+
+@mistake
+def recipe_odd(name: str) -> tuple[str, str]:
+    return f'"{name}" is no text, so it can be no recipe.', "A recipe is a plain text that ends in .yaml."
+
+
+@mistake
+def recipe_locked(name: str) -> tuple[str, str]:
+    return f'"{name}" may not be read.', "Ask whoever looks after this computer for the right to read it."
+
+
+@mistake
+def recipe_long(name: str) -> tuple[str, str]:
+    return f'"{name}" is far too long to be a recipe.', "See whether another file was meant."
+
+
+@mistake
+def no_catalog(folder: str) -> tuple[str, str]:
+    return (
+        f'the folder "{folder}" has no list of its loops (loops.yaml), so none of them can be used.',
+        "Write a loops.yaml there with the tempo, bars, role and file of each loop; the README shows one.",
+    )
+
+
+@mistake
+def no_folder(folder: str) -> tuple[str, str]:
+    return f'there is no folder "{folder}" with loops.', "See whether its name is spelt as it is."
+
+
+@mistake
+def empty_catalog() -> tuple[str, str]:
+    return "this list of loops is empty.", "The README shows what stands in one."
+
+
+@mistake
+def card_empty(name: str) -> tuple[str, str]:
+    return f'nothing is said of the loop "{name}".', "It needs file, tempo, bars and role, on lines of their own."
+
+
+@mistake
+def card_lacks(name: str, key: str) -> tuple[str, str]:
+    return f'the loop "{name}" has no "{key}", so it cannot be used.', f"Add a line to its card: {key}:"
+
+
+@mistake
+def card_value(name: str, key: str, value: str) -> tuple[str, str]:
+    examples = {
+        "tempo": "tempo: 96",
+        "bars": "bars: 4",
+        "time": "time: 4/4",
+        "key": "key: A minor, or key: none",
+        "role": "role: drums (or bass, harmony, melody, percussion, voice, background)",
+        "downbeat": "downbeat: 0.25 (seconds)",
+    }
+    return (
+        f'the {key} of the loop "{name}" cannot be "{value}", so the loop cannot be used.',
+        f"Write, for example: {examples.get(key, key)}",
+    )
+
+
+@mistake
+def unknown_card_key(key: str, guess: str | None) -> tuple[str, str]:
+    return f'there is no "{key}" on a loop\'s card; the line was left out.', did_you_mean(guess)
+
+
+@mistake
+def loop_gone(name: str, file: str) -> tuple[str, str]:
+    return (
+        f'the file of the loop "{name}", {file}, is not there, so it cannot be used.',
+        "Put the file beside its list, or take its card out.",
+    )
+
+
+@mistake
+def loop_outside(name: str) -> tuple[str, str]:
+    return (
+        f'the file of the loop "{name}" lies outside its own folder, so it cannot be used.',
+        "Copy the file into the folder of its list.",
+    )
+
+
+def _left_out(name: str, file: str, why: str, do: str) -> tuple[str, str]:
+    return f'the loop "{name}" was left out: {file} {why}', do
+
+
+_SAVE_AGAIN = "Save it again as WAV or FLAC from the program it came from."
+
+
+@mistake
+def loop_silent(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "holds only silence where the loop should be.", "See whether its downbeat is right in loops.yaml.")
+
+
+@mistake
+def loop_long(name: str, file: str, most: int) -> tuple[str, str]:
+    return _left_out(name, file, f"is longer than {most} seconds by its card.", "See whether tempo and bars are right in loops.yaml.")
+
+
+@mistake
+def sound_no_file(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "is no file.", "Put the sound file there.")
+
+
+@mistake
+def sound_large(name: str, file: str, most: int) -> tuple[str, str]:
+    return _left_out(name, file, f"is larger than {most} MB.", "A loop lasts a few seconds: cut it first.")
+
+
+@mistake
+def sound_empty(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "is empty.", "Copy the file again.")
+
+
+@mistake
+def sound_unknown(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "is not a sound file that can be read.", "Save the sound as WAV or FLAC.")
+
+
+@mistake
+def sound_unreadable(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "is damaged or cut off.", sentences("Copy the file again.", _SAVE_AGAIN))
+
+
+@mistake
+def sound_broken(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "holds values that are no numbers.", _SAVE_AGAIN)
+
+
+@mistake
+def sound_rate(name: str, file: str, rate_hz: int) -> tuple[str, str]:
+    return _left_out(name, file, f"says that it has {rate_hz} samples a second, which no loop has.", _SAVE_AGAIN)
+
+
+@mistake
+def sound_channels(name: str, file: str, channels: int) -> tuple[str, str]:
+    return _left_out(name, file, f"has {channels} channels.", "Save it as stereo.")
+
+
+@mistake
+def sound_long(name: str, file: str, most: int) -> tuple[str, str]:
+    return _left_out(name, file, f"lasts longer than {most} seconds.", "A loop lasts a few seconds: cut it first.")

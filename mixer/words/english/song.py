@@ -1,1 +1,64 @@
-"""Sentences about a song that was read: advice, and what render and check say."""
+"""Sentences about a song that was read: what is doubtful in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from mixer.words.speech import advice, mistake, series
+
+
+def _number(value: float) -> str:
+    return f"{value:g}"
+
+
+@mistake
+def other_meter(name: str, own: str, song: str) -> tuple[str, str]:
+    return (
+        f'the loop "{name}" is counted in {own} and this song in {song}, so they cannot go together; it was left out.',
+        f"Choose a loop in {song}, or make it a song in {own}: time: {own}",
+    )
+
+
+@advice
+def layer_unused(name: str) -> tuple[str, str]:
+    return f'the layer "{name}" is not heard anywhere in the song.', "Let it play in a section, or take it out."
+
+
+@advice
+def stretched_far(name: str, own: float, song: float, slower: bool) -> tuple[str, str]:  # noqa: FBT001 - a fact, given by name
+    how = "slower" if slower else "faster"
+    return (
+        f'the loop "{name}" was made for {_number(own)} beats a minute and is played much {how} here, '
+        f"at {_number(song)}; it may not sound like itself.",
+        "Listen to it. A loop with a tempo nearer to the song's, or another tempo for the song, would help.",
+    )
+
+
+@advice
+def moved_far(name: str, own: str, song: str, semitones: int) -> tuple[str, str]:
+    way = "down" if semitones < 0 else "up"
+    return (
+        f'the loop "{name}" is in {own} and is moved {abs(semitones)} semitones {way} to {song}; it may not sound like itself.',
+        "Listen to it. A loop in a nearer key, or another key for the song, would help.",
+    )
+
+
+@advice
+def loop_cut(section: str, bars: int, layers: Sequence[str], loop_bars: float) -> tuple[str, str]:
+    one = len(layers) == 1
+    length = "1 bar" if bars == 1 else f"{bars} bars"
+    return (
+        f'the section "{section}" has {length}, and the {"loop" if one else "loops"} of {series(layers)} '
+        f"{'is' if one else 'are'} longer ({_number(loop_bars)} bars), so only the beginning is heard.",
+        "That may be just what you want. If not, give the section more bars.",
+    )
+
+
+@advice
+def keys_differ(keys: Mapping[str, str]) -> tuple[str, str]:
+    told = series(f"{name} is in {key}" for name, key in keys.items())
+    first = next(iter(keys.values()))
+    return (
+        f"this song names no key, and its loops are in different ones: {told}. They may clash.",
+        f"Write, for example: key: {first}",
+    )

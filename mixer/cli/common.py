@@ -1,0 +1,93 @@
+"""What several commands share: options, opening recipes, problems as text and as JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from mixer.song.opened import NoRecipeError, Opened, open_recipe
+from mixer.words.problem import Problem
+from mixer.words.say import all_in_full, in_full, is_mistake, say
+
+LoopFolders = Annotated[
+    list[Path],
+    typer.Option("--loops", metavar="FOLDER", help="A folder with loops and its loops.yaml; may be given several times."),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON, for other programs.")]
+Recipes = Annotated[list[Path], typer.Argument(metavar="RECIPE...", help="One recipe or several.")]
+
+MISTAKES = 1
+CALLED_WRONGLY = 2
+
+
+def open_or_tell(path: Path, loop_folders: Iterable[Path], rate_hz: int | None = None) -> Opened | Problem:
+    """Open a recipe; where there is none, give what to tell."""
+    try:
+        return open_recipe(path, loop_folders, *([] if rate_hz is None else [rate_hz]))
+    except NoRecipeError as error:
+        return error.problem
+
+
+def as_data(problem: Problem) -> dict[str, Any]:
+    """Give a problem for JSON."""
+    said, place = say(problem), problem.place
+    return {
+        "file": place.file,
+        "line": place.line,
+        "column": place.column,
+        "kind": problem.kind,
+        "message": said.message,
+        "hint": said.hint,
+    }
+
+
+def problems_as_data(problems: Iterable[Problem]) -> dict[str, list[dict[str, Any]]]:
+    """Give problems and advice for JSON."""
+    problems = list(problems)
+    return {
+        "problems": [as_data(problem) for problem in problems if is_mistake(problem)],
+        "advice": [as_data(problem) for problem in problems if not is_mistake(problem)],
+    }
+
+
+def print_json(answers: list[dict[str, Any]]) -> None:
+    """Print one answer as it is, several as a list."""
+    typer.echo(json.dumps(answers[0] if len(answers) == 1 else answers, indent=2, ensure_ascii=False))
+
+
+def tell(problems: Iterable[Problem]) -> None:
+    """Tell problems, on the stream for errors."""
+    text = all_in_full(problems)
+    if text:
+        typer.echo(text, err=True)
+
+
+def tell_one(problem: Problem) -> None:
+    """Tell one problem, on the stream for errors."""
+    typer.echo(in_full(problem), err=True)
+
+
+class Progress:
+    """Says on a terminal what is being done, when it takes longer than a moment; elsewhere it says nothing."""
+
+    def __init__(self) -> None:
+        self._shown = 0
+        self._terminal = sys.stderr.isatty()
+
+    def __call__(self, what: str, done: float) -> None:
+        """Show what is being done and how much of it is done, 0 to 1."""
+        if self._terminal:
+            text = f"{round(100 * done):3} % {what}"[:60]
+            typer.echo(f"\r{text.ljust(self._shown)}", err=True, nl=False)
+            self._shown = len(text)
+
+    def clear(self) -> None:
+        """Take the line away."""
+        if self._shown:
+            typer.echo(f"\r{' ' * self._shown}\r", err=True, nl=False)
+            self._shown = 0

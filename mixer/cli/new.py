@@ -1,0 +1,34 @@
+"""`mixer new`: a folder with a first recipe."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from mixer.cli.common import CALLED_WRONGLY
+from mixer.loops.library import shipped
+from mixer.store.names import safe_name
+from mixer.store.whole import write_text
+from mixer.words.english import told
+from mixer.words.say import printable
+
+
+def new(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The song's name; its folder and recipe are called so.")],
+    blank: Annotated[bool, typer.Option("--blank", help="A recipe with four gaps to fill in.")] = False,
+) -> None:
+    """Make a folder with a first recipe, ready to be rendered and changed.
+
+    Example: mixer new harbour-lights
+    """
+    asked = Path(name)
+    folder = asked.parent / safe_name(asked.name)
+    if folder.exists():
+        typer.echo(told.is_there(printable(str(folder))), err=True)
+        raise typer.Exit(CALLED_WRONGLY)
+    starter = shipped("shared") / "starters" / ("four-gaps.yaml" if blank else "first-song.yaml")
+    recipe = folder / f"{folder.name}.yaml"
+    write_text(recipe, starter.read_text(encoding="utf-8"))
+    typer.echo("\n".join(told.made_new(printable(str(folder)), printable(str(recipe)))))

@@ -1,0 +1,1 @@
+"""Pictures and pages from plain data."""

@@ -1,0 +1,90 @@
+"""The form of a song as a chart in plain text: 80 columns, no colour, to be printed or pasted anywhere.
+
+As in a printed part: boxed letters with the sections' names, bar numbers, a line for each layer while it sounds
+and counted rests while it does not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+Section = tuple[str, str, int, int]  # letter, name, first bar, bars
+Layer = tuple[str, Sequence[tuple[int, int]]]  # name, first and last bars heard
+_LONGEST_NAME = 14
+
+
+def form_as_text(sections: Sequence[Section], layers: Sequence[Layer], columns: int = 80) -> str:
+    """Draw the form.
+
+    Parameters
+    ----------
+    sections : letter, name, first bar and number of bars of each
+    layers : name, and the first and last bars heard, counted in the song
+    columns : how wide it may be
+    """
+    left = min(_LONGEST_NAME, max([len(name) for name, _ in layers] + [3])) + 1
+    width = _bar_width(sections, columns - left - 1)
+    return "\n\n".join(
+        "\n".join(_system(system, layers, left, width)) for system in _systems(sections, (columns - left - 1) // width)
+    )
+
+
+def _bar_width(sections: Sequence[Section], room: int) -> int:
+    """Columns for a bar: as many as let the whole song, or 16 bars of it, stand on one line."""
+    bars = sum(section[3] for section in sections)
+    return max(2, min(5, room // max(1, min(bars, 24))))
+
+
+def _systems(sections: Sequence[Section], most_bars: int) -> list[list[Section]]:
+    """Break the sections into lines of at most so many bars; a section that is longer goes on in the next."""
+    systems: list[list[Section]] = [[]]
+    room = most_bars
+    for letter, name, first, bars in sections:
+        if bars > room and systems[-1] and bars <= most_bars:
+            systems.append([])
+            room = most_bars
+        start, left = first, bars
+        while left:
+            if room == 0:
+                systems.append([])
+                room = most_bars
+            count = min(left, room)
+            systems[-1].append((letter if start == first else "", name if start == first else "", start, count))
+            start, left, room = start + count, left - count, room - count
+    return systems
+
+
+def _system(sections: Sequence[Section], layers: Sequence[Layer], left: int, width: int) -> list[str]:
+    first, end = sections[0][2], sections[-1][2] + sections[-1][3]
+    heads, numbers = " " * left, " " * left
+    for letter, name, start, bars in sections:
+        room = bars * width
+        head = f"|[{letter}] {name}" if letter else "|"
+        heads += head[:room].ljust(room)
+        numbers += f"|{start}"[:room].ljust(room)
+    lines = [f"{heads}|", f"{numbers}|"]
+    for name, heard in layers:
+        lines.append(f"{_shortened(name, left - 1):<{left}}{_staff(sections, heard, first, end, width)}|")
+    return [line.rstrip() for line in lines]
+
+
+def _shortened(name: str, most: int) -> str:
+    return name if len(name) <= most else f"{name[: most - 1]}~"
+
+
+def _staff(
+    sections: Sequence[Section], heard: Sequence[tuple[int, int]], first: int, end: int, width: int
+) -> str:
+    sounding = {bar for enter, leave in heard for bar in range(enter, leave + 1)}
+    out = ""
+    bar = first
+    bar_lines = {section[2] for section in sections}
+    while bar < end:
+        stop = bar + 1
+        while stop < end and (stop in sounding) == (bar in sounding) and stop not in bar_lines:
+            stop += 1
+        room = (stop - bar) * width - 1
+        inner = "=" * room if bar in sounding else f" {stop - bar} ".center(room, "-") if room > 3 else "-" * room
+        out += ("|" if bar in bar_lines else "=" if bar in sounding else "-") + inner
+        bar = stop
+    return out

@@ -1,0 +1,79 @@
+"""JSON Schema of the recipe, for editors that complete and underline. Made from the table that the reader uses.
+
+Draft 2020-12 (json-schema.org). It describes the long form in full and lets the short form of sections through as
+text, since a schema cannot look into a text; `mixer check` does.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from mixer.recipe.keywords import KEYWORDS, KeyWord, Where
+from mixer.words.manual import MEANING
+
+_TEXT_OR_NUMBER = ["string", "number"]
+
+
+def schema() -> dict[str, Any]:
+    """Give the schema."""
+    entry = {
+        "anyOf": [
+            {"type": ["string", "integer", "null"]},
+            {"type": "array", "items": {"type": ["string", "integer"]}},
+            _object("entry"),
+        ]
+    }
+    play = {
+        "anyOf": [
+            {"type": "string"},
+            {"type": "array", "items": {"type": "string"}},
+            {"type": "object", "additionalProperties": entry},
+        ]
+    }
+    section = _object("section", {"play": play})
+    layer = {"anyOf": [{"type": "string"}, _object("layer")]}
+    # The short form has a key of the student's own, so any key may stand there.
+    short = {"type": "object", "additionalProperties": True, "properties": section["properties"]}
+    item = {"anyOf": [{"type": "string"}, section, short]}
+    layers = {"type": "object", "additionalProperties": layer, "minProperties": 1}
+    sections = {"type": "array", "items": item, "minItems": 1}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "A recipe for a song",
+        **_object("top", {"layers": layers, "sections": sections}),
+    }
+
+
+def _object(where: Where, blocks: dict[str, Any] | None = None) -> dict[str, Any]:
+    here = [keyword for keyword in KEYWORDS if where in keyword.where]
+    properties = {
+        keyword.word: {**((blocks or {}).get(keyword.word) or _value(keyword)), "description": MEANING[keyword.word]}
+        for keyword in here
+    }
+    found: dict[str, Any] = {"type": "object", "properties": properties, "additionalProperties": False}
+    if required := [keyword.word for keyword in here if keyword.required]:
+        found["required"] = required
+    return found
+
+
+def _value(keyword: KeyWord) -> dict[str, Any]:
+    if keyword.word in ("without", "continue"):
+        return {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
+    if keyword.one_of:
+        values: list[object] = list(keyword.one_of)
+        if values == ["yes", "no"]:  # editors that follow an older YAML read these two as true and false
+            values += [True, False]
+        return {"enum": values}
+    if keyword.pattern:
+        return {"type": _TEXT_OR_NUMBER, "pattern": keyword.pattern}
+    return {"type": _TEXT_OR_NUMBER}
+
+
+def manual_table() -> str:
+    """Give the table of key words for the manual, in Markdown."""
+    rows = ["| key | where | what it says |", "| --- | --- | --- |"]
+    for keyword in KEYWORDS:
+        rows.append(f"| `{keyword.word}` | {', '.join(keyword.where)} | {MEANING[keyword.word]} |")
+    return "\n".join(rows)
+
+

@@ -1,0 +1,108 @@
+"""A recipe's file opened: read, its loops found, laid out, and all there is to tell about it.
+
+Every command begins here, so that all of them read, find and tell the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from mixer.loops.library import Library, open_library
+from mixer.recipe.model import Recipe
+from mixer.recipe.reader import read
+from mixer.song.advice import advise, without_other_meters
+from mixer.song.plan import RATE_HZ, Plan, plan
+from mixer.text.source import LARGEST_BYTES, decode
+from mixer.words.problem import Place, Problem, Problems
+from mixer.words.say import is_mistake
+
+
+class NoRecipeError(Exception):
+    """There is no recipe at a path; `kind` and `facts` say why, for the words."""
+
+    def __init__(self, kind: str, path: Path, **facts: object) -> None:
+        super().__init__(kind)
+        self.problem = Problem(kind, Place(path.name), facts)
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A recipe's file and all that came of it.
+
+    Parameters
+    ----------
+    path : the file
+    text : what stands in it
+    library : the loops it may use
+    recipe : all that could be read; None where there is no song
+    plan : the song laid out; None where there is no recipe
+    problems : everything to tell, in the order of the lines
+    """
+
+    path: Path
+    text: str
+    library: Library
+    recipe: Recipe | None
+    plan: Plan | None
+    problems: tuple[Problem, ...]
+
+    @property
+    def mistakes(self) -> list[Problem]:
+        """What made it necessary to leave something out."""
+        return [problem for problem in self.problems if is_mistake(problem)]
+
+    @property
+    def advice(self) -> list[Problem]:
+        """What is told although all was read."""
+        return [problem for problem in self.problems if not is_mistake(problem)]
+
+
+def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RATE_HZ) -> Opened:
+    """Open a recipe's file.
+
+    Parameters
+    ----------
+    path : the file
+    loop_folders : folders with loops that come before all others
+    rate_hz : frames per second of the song
+
+    Raises
+    ------
+    NoRecipeError
+        If there is no file to read, or it can be no recipe.
+    """
+    text = read_text(path)
+    library = open_library(path.parent, loop_folders)
+    reading = read(text, library.names(), path.name)
+    problems = Problems([*library.problems, *reading.problems])
+    recipe = reading.recipe
+    laid_out = None
+    if recipe is not None:
+        strangers = without_other_meters(recipe, library, problems)
+        known = tuple(layer for layer in recipe.layers if layer.name not in strangers)
+        laid_out = plan(replace(recipe, layers=known), library, rate_hz)
+        advise(laid_out, problems)
+    return Opened(path, text, library, recipe, laid_out, tuple(problems.in_order()))
+
+
+def read_text(path: Path) -> str:
+    """Read a recipe's file as text; see `open_recipe` for what is refused."""
+    if path.is_dir():
+        raise NoRecipeError("recipe-folder", path, name=path.name)
+    if not path.exists():
+        near = sorted(other.name for other in path.parent.glob("*.y*ml")) if path.parent.is_dir() else []
+        raise NoRecipeError("recipe-missing", path, name=path.name, near=near)
+    if not path.is_file():
+        raise NoRecipeError("recipe-odd", path, name=path.name)
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(4 * LARGEST_BYTES + 1)
+    except OSError as error:
+        raise NoRecipeError("recipe-locked", path, name=path.name) from error
+    if raw.startswith((b"RIFF", b"fLaC", b"OggS", b"ID3", b"PK\x03\x04", b"%PDF", b"\x89PNG", b"\xff\xd8")):
+        raise NoRecipeError("recipe-odd", path, name=path.name)
+    if len(raw) > 4 * LARGEST_BYTES:
+        raise NoRecipeError("recipe-long", path, name=path.name)
+    return decode(raw)

@@ -1,0 +1,94 @@
+"""What commands say when all went well, and a song said back in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from mixer.words.speech import bars, series
+
+
+class EntryTold(Protocol):
+    """A layer in a section."""
+
+    @property
+    def layer(self) -> str:
+        """Its name."""
+
+    @property
+    def spans(self) -> tuple[tuple[int, int], ...]:
+        """First and last bars in the section; empty for all of it."""
+
+
+def minutes(seconds: float) -> str:
+    """Give `1:32`."""
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02}"
+
+
+def section_told(name: str, length: int, entries: Sequence[EntryTold]) -> str:
+    """Give `verse, 8 bars: piano and drums; bass from bar 5`."""
+    whole = [entry.layer for entry in entries if not entry.spans]
+    some = [f"{entry.layer} {_when(entry.spans, length)}" for entry in entries if entry.spans]
+    if not whole and not some:
+        return f"{name}, {bars(length)}: silence"
+    return f"{name}, {bars(length)}: " + "; ".join([*([series(whole)] if whole else []), *some])
+
+
+def _when(spans: Sequence[tuple[int, int]], length: int) -> str:
+    return series(_span(first, last, length) for first, last in spans)
+
+
+def _span(first: int, last: int, length: int) -> str:
+    if first == last:
+        return f"in bar {first} alone" if first < length else "in the last bar"
+    if last == length:
+        return f"from bar {first}"
+    if first == 1:
+        return f"up to bar {last}"
+    return f"in bars {first} to {last}"
+
+
+def song_told(title: str, length: str, count: int, tempo: float, key: str, time: str) -> str:
+    """Give one line about the whole song."""
+    facts = [length, bars(count), f"{tempo:g} beats a minute", time, *([key] if key else [])]
+    return f"{title}: {', '.join(facts)}."
+
+
+def rendered(song: str, length: str, loudness_lufs: float | None, true_peak_dbtp: float | None, *, draft: bool) -> list[str]:
+    """Say where the song is, how long and how loud."""
+    what = "A draft of the song is in" if draft else "Your song is in"
+    if loudness_lufs is None or true_peak_dbtp is None:
+        return [f"{what} {song}", f"{length} long. It is silent."]
+    return [f"{what} {song}", f"{length} long, {loudness_lufs:.1f} LUFS, highest peak {true_peak_dbtp:.1f} dBTP."]
+
+
+NEAR = "It could not be made as loud as other songs without spoiling its loudest moments. A level or two taken down would help."
+LEFT_OUT = "Left out of the draft, until it is mended:"
+NO_SONG = "No song was made, because there is none without that."
+ALSO = "To look at (the song is made all the same):"
+HEARING = "Start low, and turn up only until it is comfortable."
+
+
+def made_new(folder: str, recipe: str) -> list[str]:
+    """Say what `new` made and what to do next."""
+    return [f"{folder} is ready. Open {recipe} in a text editor, change it, and save it.", f"To hear it: mixer render {recipe}"]
+
+
+def is_there(folder: str) -> str:
+    """Say that `new` does not write over anything."""
+    return f'"{folder}" is there already, and nothing was changed. Choose another name.'
+
+
+def not_written(song: str, why: str) -> str:
+    """Say that a song could not be written."""
+    return f"{song} could not be written ({why}). What stood there before is unchanged."
+
+
+NOTHING_HEARD = "No song was made: nobody plays in any bar of it."
+
+
+def loop_told(tempo: float, key: str, count: int, time: str, made_for: str) -> str:
+    """Give what a list of loops says of one."""
+    facts = [f"{tempo:g} beats a minute", key or "no key", bars(count), time, *([made_for] if made_for else [])]
+    return f"{facts[0]:<22} {facts[1]:<10} {facts[2]:<7} {facts[3]:<4} {''.join(facts[4:])}".rstrip()
