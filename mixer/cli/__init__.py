@@ -11,7 +11,7 @@ import os
 # One thread is faster for the small matrices of the meter than many; it must be said before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from mixer.cli.app import app  # noqa: E402 - see above
+from mixer.cli.app import app
 
 __all__ = ["app", "main"]
 

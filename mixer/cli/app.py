@@ -27,7 +27,7 @@ def _show_version(wanted: bool) -> None:  # noqa: FBT001 - typer calls it so
 
 @app.callback()
 def mixer(
-    version: Annotated[  # noqa: ARG001 - acts through its callback
+    version: Annotated[
         bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version.")
     ] = False,
 ) -> None:

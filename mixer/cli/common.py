@@ -16,7 +16,11 @@ from mixer.words.say import all_in_full, in_full, is_mistake, say
 
 LoopFolders = Annotated[
     list[Path],
-    typer.Option("--loops", metavar="FOLDER", help="A folder with loops and its loops.yaml; may be given several times."),
+    typer.Option(
+        "--loops",
+        metavar="FOLDER",
+        help="A folder with loops and its loops.yaml; may be given several times.",
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON, for other programs.")]
 Recipes = Annotated[list[Path], typer.Argument(metavar="RECIPE...", help="One recipe or several.")]

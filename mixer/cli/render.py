@@ -27,6 +27,7 @@ from mixer.words.problem import Problem
 from mixer.words.say import is_mistake, printable, say
 
 if TYPE_CHECKING:
+    from mixer.song.plan import Plan
     from mixer.song.render import Report
 
 
@@ -45,11 +46,18 @@ def render(
     recipes: Recipes,
     out: Annotated[
         Path | None,
-        typer.Option("--out", "-o", metavar="FILE-or-FOLDER", help="Where the song goes; beside its recipe if left out."),
+        typer.Option(
+            "--out",
+            "-o",
+            metavar="FILE-or-FOLDER",
+            help="Where the song goes; beside its recipe if left out.",
+        ),
     ] = None,
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     bits: Annotated[Bits, typer.Option(help="Bits of each sample.")] = Bits.sixteen,
-    rate: Annotated[int, typer.Option(min=44_100, max=48_000, help="Samples a second: 44100 or 48000.")] = 44_100,
+    rate: Annotated[
+        int, typer.Option(min=44_100, max=48_000, help="Samples a second: 44100 or 48000.")
+    ] = 44_100,
     as_json: AsJson = False,
 ) -> None:
     """Make a song (a WAV file) of each recipe.
@@ -62,7 +70,10 @@ def render(
     if rate not in (44_100, 48_000):
         raise typer.BadParameter("it is 44100 or 48000.", param_hint="--rate")
     places = _places(recipes, out)
-    runs = [_Run(path, place, loops, bits, rate, quiet=as_json) for path, place in zip(recipes, places, strict=True)]
+    runs = [
+        _Run(path, place, loops, bits, rate, quiet=as_json)
+        for path, place in zip(recipes, places, strict=True)
+    ]
     if as_json:
         print_json([run.as_data() for run in runs])
     raise typer.Exit(max(run.exit_code for run in runs))
@@ -73,10 +84,14 @@ def _places(recipes: list[Path], out: Path | None) -> list[Path]:
     folder = out is not None and (out.is_dir() or len(recipes) > 1 or out.suffix == "")
     if out is not None and not folder:
         if out.suffix.lower() != ".wav":
-            raise typer.BadParameter(f'a song ends in .wav, and "{printable(out.name)}" does not.', param_hint="--out")
+            raise typer.BadParameter(
+                f'a song ends in .wav, and "{printable(out.name)}" does not.', param_hint="--out"
+            )
         return [out.with_suffix("")]
     if out is not None and out.is_file():
-        raise typer.BadParameter(f'"{printable(out.name)}" is a file; several songs need a folder.', param_hint="--out")
+        raise typer.BadParameter(
+            f'"{printable(out.name)}" is a file; several songs need a folder.', param_hint="--out"
+        )
     places: list[Path] = []
     for path in recipes:
         place = (out or path.parent) / safe_name(path.stem)
@@ -131,7 +146,9 @@ class _Run:
                 )
             except OSError as error:
                 progress.clear()
-                typer.echo(told.not_written(printable(str(place.with_name(name))), error.strerror or ""), err=True)
+                typer.echo(
+                    told.not_written(printable(str(place.with_name(name))), error.strerror or ""), err=True
+                )
                 self.exit_code = CALLED_WRONGLY
             progress.clear()
         if self.draft:
@@ -158,7 +175,11 @@ class _Run:
             typer.echo("", err=True)
         length = told.minutes(report.seconds)
         lines = told.rendered(
-            printable(str(report.song)), length, report.loudness_lufs, report.true_peak_dbtp, draft=bool(mistakes)
+            printable(str(report.song)),
+            length,
+            report.loudness_lufs,
+            report.true_peak_dbtp,
+            draft=bool(mistakes),
         )
         typer.echo("\n".join(lines))
         if report.as_near_as_allowed and report.loudness_lufs is not None:
@@ -178,13 +199,13 @@ class _Run:
             "seconds": None if report is None else round(report.seconds, 6),
             "loudness_lufs": report and report.loudness_lufs and round(report.loudness_lufs, 2),
             "true_peak_dbtp": report and report.true_peak_dbtp and round(report.true_peak_dbtp, 2),
-            "sections": [
-                {
-                    "name": mark.name,
-                    "start_seconds": round(mark.start_frame / plan.rate_hz, 6),
-                    "bars": mark.bars,
-                }
-                for mark in (plan.marks if plan is not None else ())
-            ],
+            "sections": [] if plan is None else _sections(plan),
             **problems_as_data(self.problems),
         }
+
+
+def _sections(plan: Plan) -> list[dict[str, Any]]:
+    return [
+        {"name": mark.name, "start_seconds": round(mark.start_frame / plan.rate_hz, 6), "bars": mark.bars}
+        for mark in plan.marks
+    ]

@@ -35,7 +35,11 @@ class Library:
 
     def names(self) -> list[str]:
         """Give every name by which a loop can be found: the catalog's, then the files'."""
-        return list(dict.fromkeys(form if card.path.name.lower() == form else card.name for form, card in self.cards.items()))
+        return list(
+            dict.fromkeys(
+                form if card.path.name.lower() == form else card.name for form, card in self.cards.items()
+            )
+        )
 
 
 def demo_loops_folder() -> Path:

@@ -25,7 +25,8 @@ def form_as_text(sections: Sequence[Section], layers: Sequence[Layer], columns: 
     left = min(_LONGEST_NAME, max([len(name) for name, _ in layers] + [3])) + 1
     width = _bar_width(sections, columns - left - 1)
     return "\n\n".join(
-        "\n".join(_system(system, layers, left, width)) for system in _systems(sections, (columns - left - 1) // width)
+        "\n".join(_system(system, layers, left, width))
+        for system in _systems(sections, (columns - left - 1) // width)
     )
 
 
@@ -49,7 +50,9 @@ def _systems(sections: Sequence[Section], most_bars: int) -> list[list[Section]]
                 systems.append([])
                 room = most_bars
             count = min(left, room)
-            systems[-1].append((letter if start == first else "", name if start == first else "", start, count))
+            systems[-1].append(
+                (letter if start == first else "", name if start == first else "", start, count)
+            )
             start, left, room = start + count, left - count, room - count
     return systems
 
@@ -84,7 +87,9 @@ def _staff(
         while stop < end and (stop in sounding) == (bar in sounding) and stop not in bar_lines:
             stop += 1
         room = (stop - bar) * width - 1
-        inner = "=" * room if bar in sounding else f" {stop - bar} ".center(room, "-") if room > 3 else "-" * room
+        inner = (
+            "=" * room if bar in sounding else f" {stop - bar} ".center(room, "-") if room > 3 else "-" * room
+        )
         out += ("|" if bar in bar_lines else "=" if bar in sounding else "-") + inner
         bar = stop
     return out

@@ -16,9 +16,12 @@ from mixer.recipe.keywords import words_at
 from mixer.recipe.model import Entry, Layer, Span
 from mixer.text.names import nearest, plain_signs, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, place_of
+from mixer.text.values import bare_name
 from mixer.words.problem import Place, Problems
 
-_NAME_AND_SPAN = re.compile(r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:-|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE)
+_NAME_AND_SPAN = re.compile(
+    r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE
+)
 _AND = re.compile(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;]\s*|\s+", re.IGNORECASE)
 
 
@@ -33,6 +36,7 @@ class Context:
     section : the section's name
     bars : its length; None if that could not be read
     song_bar : the bar of the song at which it begins
+    place : where it is written
     problems : grows
     """
 
@@ -41,6 +45,7 @@ class Context:
     section: str
     bars: int | None
     song_bar: int
+    place: Place
     problems: Problems
 
 
@@ -60,6 +65,7 @@ class Wanted:
     everything: Entry | None = None
     without: list[tuple[str, tuple[Span, ...], Place]] = field(default_factory=list)
     nothing: bool = False
+    nothing_at: Place | None = None
 
     def add(self, entry: Entry, place: Place, problems: Problems) -> None:
         """Take an entry; a second one of the same layer adds its bars to the first."""
@@ -95,6 +101,7 @@ def read_list(text: Text, context: Context, wanted: Wanted, *, taking_out: bool 
             part = part.part(found.end(), len(part.value))  # noqa: PLW2901 - the rest of the same part
             if not part.value:
                 continue
+        part = _without_colon(bare_name(part, context.problems), context)  # noqa: PLW2901 - the same part, mended
         if values.spans_of(part.value) and same_name(part.value) not in context.layers:
             _span_alone(part, last, context, wanted)
             continue
@@ -106,13 +113,23 @@ def read_list(text: Text, context: Context, wanted: Wanted, *, taking_out: bool 
             _take(name, spans, place, wanted, context, taking_out=taking_out)
 
 
+def _without_colon(part: Text, context: Context) -> Text:
+    """See `bass: 5-8` among others in one line."""
+    name, colon, span = part.value.partition(":")
+    if not colon or _known(name, context) is None:
+        return part
+    at = len(name)
+    context.problems.tell("colon-in-entry", part.place(at, at + 1), name=name.strip(), span=span.strip())
+    return part.saying(f"{name} {span}")
+
+
 def _take(
     name: str, spans: tuple[Span, ...], place: Place, wanted: Wanted, context: Context, *, taking_out: bool
 ) -> None:
     if taking_out:
         wanted.without.append((name, spans, place))
     elif name == "nothing":
-        wanted.nothing = True
+        wanted.nothing, wanted.nothing_at = True, place
     elif name == "everything":
         wanted.everything = Entry("everything", spans, at={"layer": place})
     else:
@@ -156,12 +173,17 @@ def _known(text: str, context: Context) -> str | None:
 
 def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...], Place]]:
     """Give the layers that a part between two commas names, the longest known name first."""
-    name, spans = _known(part.value, context), ()
+    name = _known(part.value, context)
+    spans: tuple[Span, ...] = ()
     end = len(part.value)
     if name is None and (found := _NAME_AND_SPAN.fullmatch(part.value)):
         name = _known(found[1], context)
-        end = part.part(0, found.end(1)).value and len(part.value[: found.end(1)].rstrip())
+        end = len(part.value[: found.end(1)].rstrip())
         read = _span(part.part(found.start(2), found.end(2)), context) if name is not None else None
+        if read is not None and "(" in part.value[found.end(1) :]:
+            context.problems.tell(
+                "span-spelt", part.place(found.start(2), found.end(2)), span=found[2].strip()
+            )
         if name is not None and read is None:
             return []
         spans = read or ()
@@ -193,11 +215,22 @@ def _without_commas(part: Text, end: int, context: Context) -> list[tuple[str, t
 
 
 def _unknown(part: Text, end: int, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
+    if not context.layers:
+        return []  # that there are no layers was told
     known = [layer.name for layer in context.layers.values()]
     value = part.value[:end].strip()
     form = same_name(value)
     place = part.place(0, end)
-    if form in ("all", "everyone", "everybody", "all of them", "all layers", "everythin", "evrything", "every thing"):
+    if form in (
+        "all",
+        "everyone",
+        "everybody",
+        "all of them",
+        "all layers",
+        "everythin",
+        "evrything",
+        "every thing",
+    ):
         context.problems.tell("unknown-layer", place, name=value, layers=known, guess="everything")
     elif form in ("none", "silence", "rest", "nobody", "no one", "nothin"):
         context.problems.tell("unknown-layer", place, name=value, layers=known, guess="nothing")
@@ -259,7 +292,14 @@ def _read_details(layer: str, spans: tuple[Span, ...], place: Place, value: Pair
         seen.add(word)
         if word not in words_at("entry"):
             known = words_at("entry")
-            problems.tell("unknown-key", key.place(), key=key.value, where="entry", guess=nearest(word, known), known=known)
+            problems.tell(
+                "unknown-key",
+                key.place(),
+                key=key.value,
+                where="entry",
+                guess=nearest(word, known),
+                known=known,
+            )
         elif not isinstance(node, Text):
             problems.tell("one-value", place_of(node), key=key.value)
         elif not node.value:
@@ -301,10 +341,15 @@ def resolve(wanted: Wanted, base: Iterable[Entry], context: Context) -> tuple[En
             layer.name: replace(wanted.everything, layer=layer.name) for layer in context.layers.values()
         }
     by_layer |= wanted.entries
+    if wanted.nothing and (wanted.entries or wanted.everything) and wanted.nothing_at is not None:
+        names = ["everything"] if wanted.everything else list(wanted.entries)
+        context.problems.tell("nothing-and", wanted.nothing_at, names=names)
     for name, spans, place in wanted.without:
         entry = by_layer.get(name)
         if entry is None or not entry.bars(context.bars or values.SECTION_BARS[1]):
-            context.problems.tell("without-absent", place, name=name, playing=list(by_layer), section=context.section)
+            context.problems.tell(
+                "without-absent", place, name=name, playing=list(by_layer), section=context.section
+            )
             continue
         left = _left(entry, spans, context.bars)
         if left is None:
@@ -313,6 +358,11 @@ def resolve(wanted: Wanted, base: Iterable[Entry], context: Context) -> tuple[En
             by_layer[name] = left
     if context.bars is None:
         return tuple(by_layer.values())
+    for entry in base:
+        if by_layer.get(entry.layer) is entry and not entry.bars(context.bars):
+            context.problems.tell(
+                "cut-away", context.place, layer=entry.layer, section=context.section, bars=context.bars
+            )
     fitted = {name: _fitted(entry, context.bars, context.problems) for name, entry in by_layer.items()}
     order = [layer.name for layer in context.layers.values()]
     return tuple(fitted[name] for name in order if name in fitted and fitted[name].bars(context.bars))
@@ -339,10 +389,11 @@ def _left(entry: Entry, taken: tuple[Span, ...], section_bars: int | None) -> En
 def _fitted(entry: Entry, section_bars: int, problems: Problems) -> Entry:
     """Shorten fades that are longer than the bars in which the layer is heard."""
     heard = Fraction(len(entry.bars(section_bars)))
-    for key in ("fade in", "fade out"):
-        attribute = key.replace(" ", "_") + "_bars"
-        if getattr(entry, attribute) > heard:
-            if key in entry.at:
-                problems.tell("fade-too-long", entry.at[key], key=key, layer=entry.layer, bars=int(heard))
-            entry = replace(entry, **{attribute: heard})
-    return entry
+    for key, bars in (("fade in", entry.fade_in_bars), ("fade out", entry.fade_out_bars)):
+        if bars > heard and key in entry.at:
+            problems.tell("fade-too-long", entry.at[key], key=key, layer=entry.layer, bars=int(heard))
+    return replace(
+        entry,
+        fade_in_bars=min(entry.fade_in_bars, heard),
+        fade_out_bars=min(entry.fade_out_bars, heard),
+    )

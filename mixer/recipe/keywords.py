@@ -80,6 +80,24 @@ KEYWORDS = (
 )
 
 
+# What people write for a key word, at the place given; never read as that word, only asked about.
+SYNONYMS: dict[tuple[Where, str], str] = {
+    **{("top", word): "tempo" for word in ("bpm", "speed", "beat", "beats", "pace")},
+    **{("top", word): "title" for word in ("name", "song", "song name")},
+    **{("top", word): "by" for word in ("artist", "author", "made by", "composer")},
+    **{("top", word): "layers" for word in ("loops", "tracks", "instruments", "sounds")},
+    **{("top", word): "sections" for word in ("parts", "song parts", "structure", "form")},
+    ("top", "scale"): "key",
+    ("top", "meter"): "time",
+    **{("layer", word): "level" for word in ("volume", "loudness", "gain")},
+    **{("layer", word): "loop" for word in ("sound", "file", "sample")},
+    ("entry", "volume"): "level",
+    ("entry", "bars"): "in bars",
+    **{("section", word): "bars" for word in ("length", "bar", "long", "measures")},
+    **{("section", word): "play" for word in ("layers", "plays", "with", "playing")},
+}
+
+
 def words_at(where: Where) -> tuple[str, ...]:
     """Give the key words that may stand at a place."""
     return tuple(keyword.word for keyword in KEYWORDS if where in keyword.where)

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from mixer.recipe import values
-from mixer.recipe.keywords import GRAMMAR, KEYWORDS, words_at
+from mixer.recipe.keywords import GRAMMAR, KEYWORDS, SYNONYMS, words_at
 from mixer.recipe.model import ROLES, Layer, LoopSource, Recipe
 from mixer.recipe.sections import SectionReader
 from mixer.text.names import nearest, same_name, same_word
@@ -23,6 +23,31 @@ from mixer.words.problem import Place, Problem, Problems
 
 MOST_LAYERS = 32
 LONGEST_SONG_SECONDS = 20 * 60
+# After one of these a layer may be silent only because something could not be read.
+_MAY_HIDE_ENTRIES = frozenset(
+    [
+        "unknown-layer",
+        "unknown-section",
+        "bars-missing",
+        "bars-number",
+        "bars-range",
+        "plays-nobody",
+        "head-unknown",
+        "unknown-key",
+        "section-nameless",
+        "name-sign",
+        "name-taken",
+        "second-recipe",
+        "span-outside",
+        "span-unknown",
+        "span-alone",
+        "too-many-sections",
+        "layer-as-key",
+        "two-readings",
+        "no-key",
+        "key-twice",
+    ]
+)
 
 
 @dataclass(frozen=True)
@@ -39,7 +64,9 @@ class Reading:
     problems: tuple[Problem, ...]
 
 
-def read(text: str, known_loops: Collection[str], file: str = "recipe") -> Reading:
+def read(
+    text: str, known_loops: Collection[str], file: str = "recipe", known_briefs: Collection[str] = ()
+) -> Reading:
     """Read a recipe.
 
     Parameters
@@ -47,26 +74,57 @@ def read(text: str, known_loops: Collection[str], file: str = "recipe") -> Readi
     text : the whole text
     known_loops : the names of the loops (and of sound files with a card) that the song may use
     file : the name under which the text is told about
+    known_briefs : the names of the briefs that it may keep
     """
     source = split_lines(text, file)
     problems = Problems()
+    if what := _no_plain_text(text):
+        problems.tell("no-plain-text", source.place(0, 0, 1), what=what)
+        return Reading(None, tuple(problems))
     tree = read_tree(source, GRAMMAR, problems)
-    recipe = _Reader(source, known_loops, problems).recipe(tree)
+    recipe = _Reader(source, known_loops, known_briefs, problems).recipe(tree)
     return Reading(recipe, tuple(problems.in_order()))
 
 
+def _no_plain_text(text: str) -> str:
+    """What a text is that a word processor or a browser saved; empty for plain text."""
+    start = text.lstrip()[:20].lower()
+    if start.startswith(("<html", "<!doctype", "<?xml", "<body", "<head")):
+        return "a web page"
+    if start.startswith("{\\rtf"):
+        return "a word processor's file"
+    if start.startswith(("riff", "pk\x03\x04", "%pdf", "flác", "oggs")) or text.count("\x00") > 2:
+        return "something that a program made"
+    return ""
+
+
 class _Reader:
-    def __init__(self, source: Source, known_loops: Collection[str], problems: Problems) -> None:
+    def __init__(
+        self,
+        source: Source,
+        known_loops: Collection[str],
+        known_briefs: Collection[str],
+        problems: Problems,
+    ) -> None:
         self.source = source
         self.known_loops = known_loops
+        self.known_briefs = known_briefs
         self.problems = problems
         self.layers: dict[str, Layer] = {}
         self.lost: set[str] = set()
 
     def recipe(self, tree: Node | None) -> Recipe | None:
         if tree is None:
+            strays = [problem for problem in self.problems if problem.kind == "no-key"]
+            for problem in strays:
+                self.problems.remove(problem)
+            if strays:
+                self.problems.tell("prose", strays[0].place)
             if not self.problems:
                 self.problems.tell("empty-recipe", Place(self.source.file))
+            return None
+        if isinstance(tree, Pairs) and len(tree.pairs) == 1 and values.other_keys(tree.pairs[0][1]) > 1:
+            self.problems.tell("one-line", tree.place)
             return None
         if not isinstance(tree, Pairs):
             self.problems.tell("no-keys", place_of(tree))
@@ -75,30 +133,44 @@ class _Reader:
         tempo = self._tempo(top)
         self._layers(top)
         sections = self._sections(top)
+        # Everything is read before anything is given up, so that all mistakes are told at once.
+        recipe = Recipe(self.source.file, tempo or Fraction(100), tuple(self.layers.values()), sections)
+        recipe = self._with_texts(recipe, top)
         if tempo is None or not self.layers or not sections:
             return None
-        recipe = Recipe(self.source.file, tempo, tuple(self.layers.values()), sections)
-        recipe = self._with_texts(recipe, top)
         self._check_length(recipe)
+        self._check_unused(recipe)
         return recipe
 
     # -- top -------------------------------------------------------------------------------------
 
     def _top(self, tree: Pairs) -> dict[str, tuple[Text, Node]]:
         top: dict[str, tuple[Text, Node]] = {}
-        for key, node in tree.pairs:
-            word = same_word(key.value)
+        words = [same_word(key.value) for key, _ in tree.pairs]
+        for number, (key, node) in enumerate(tree.pairs):
+            word = words[number]
+            if word in top and len({*words[number:]} & top.keys()) > 2:
+                self.problems.tell("second-recipe", key.place(), key=key.value)
+                break
             if word not in words_at("top"):
                 known = words_at("top")
-                guess = nearest(word, known)
+                guess = SYNONYMS.get(("top", word)) or nearest(word, known) or self._by_its_form(node, words)
                 self.problems.tell(
                     "unknown-key", key.place(), key=key.value, where="top", guess=guess, known=known
                 )
             elif word in top:
                 self.problems.tell("key-twice", key.place(), key=key.value)
+                if word == "layers" and isinstance(node, Pairs):
+                    self.lost |= {same_name(name.value) for name, _ in node.pairs}
             else:
                 top[word] = (key, node)
         return top
+
+    @staticmethod
+    def _by_its_form(node: Node, words: list[str]) -> str | None:
+        """Guess a misspelt block from what stands below it."""
+        guess = "sections" if isinstance(node, Items) else "layers" if isinstance(node, Pairs) else None
+        return None if guess in words else guess
 
     def _value(self, top: dict[str, tuple[Text, Node]], word: str) -> Text | None:
         """Give the text after a key; None if it is left out or is no text, which is told."""
@@ -109,12 +181,15 @@ class _Reader:
             self.problems.tell("one-value", place_of(node), key=key.value)
             return None
         if not node.value:
-            self.problems.tell("no-value", key.place(), key=key.value)
+            required = word in ("tempo", "layers", "sections")
+            self.problems.tell("no-value" if required else "empty-value", key.place(), key=key.value)
             return None
         return node
 
     def _missing(self, word: str) -> None:
-        if not any(problem.kind == "unknown-key" and problem.facts.get("guess") == word for problem in self.problems):
+        if not any(
+            problem.kind == "unknown-key" and problem.facts.get("guess") == word for problem in self.problems
+        ):
             self.problems.tell("missing-key", Place(self.source.file), key=word)
 
     def _tempo(self, top: dict[str, tuple[Text, Node]]) -> Fraction | None:
@@ -146,6 +221,7 @@ class _Reader:
             if value is not None:
                 found[attribute] = value
         self._check_hear(recipe, top)
+        self._check_brief(top)
         at = {word: place_of(node) for word, (_, node) in top.items()}
         return replace(recipe, at=at, **found)
 
@@ -157,11 +233,35 @@ class _Reader:
             guess = nearest(text.value, names)
             self.problems.tell("hear-unknown", text.place(), name=text.value, sections=names, guess=guess)
 
+    def _check_brief(self, top: dict[str, tuple[Text, Node]]) -> None:
+        if "brief" not in top or not isinstance(text := top["brief"][1], Text) or not text.value:
+            return
+        if same_name(text.value).replace(" ", "-") not in {same_name(name) for name in self.known_briefs}:
+            guess = nearest(text.value, self.known_briefs)
+            self.problems.tell(
+                "unknown-brief", text.place(), name=text.value, briefs=tuple(self.known_briefs), guess=guess
+            )
+
     def _check_length(self, recipe: Recipe) -> None:
-        seconds = recipe.bars * recipe.meter.bar_seconds(recipe.tempo_bpm)
-        if seconds > LONGEST_SONG_SECONDS:
-            place = recipe.at.get("sections", Place(self.source.file))
-            self.problems.tell("song-long", place, minutes=int(seconds // 60), most=LONGEST_SONG_SECONDS // 60)
+        bar_seconds = recipe.meter.bar_seconds(recipe.tempo_bpm)
+        minutes = int(recipe.bars * bar_seconds // 60)
+        bars = 0
+        for section in recipe.sections:
+            bars += section.bars
+            if bars * bar_seconds > LONGEST_SONG_SECONDS:
+                place = section.at.get("name", Place(self.source.file))
+                self.problems.tell("song-long", place, minutes=minutes, most=LONGEST_SONG_SECONDS // 60)
+                return
+
+    def _check_unused(self, recipe: Recipe) -> None:
+        """Tell layers that are never heard, unless what was left out may be why."""
+        told = {problem.kind for problem in self.problems}
+        if told & _MAY_HIDE_ENTRIES:
+            return
+        heard = {entry.layer for section in recipe.sections for entry in section.entries}
+        for layer in recipe.layers:
+            if layer.name not in heard:
+                self.problems.tell("layer-unused", layer.at["name"], name=layer.name)
 
     # -- layers ----------------------------------------------------------------------------------
 
@@ -183,7 +283,8 @@ class _Reader:
         if isinstance(node, Items):
             pairs = [pair for item in node.items if isinstance(item, Pairs) for pair in item.pairs]
             if pairs:
-                self.problems.tell("layers-dashes", node.place)
+                lines = tuple(place_of(item).line for item in node.items[1:])
+                self.problems.tell("layers-dashes", node.place, lines=lines)
                 return pairs
         if isinstance(node, Text) and not node.value:
             self.problems.tell("no-layers", key.place())
@@ -210,7 +311,9 @@ class _Reader:
     def _layer_value(self, name: str, key: Text, node: Node) -> Layer | None:
         if isinstance(node, Text):
             loop = self._loop(node, key, name)
-            return loop and Layer(name, LoopSource(loop), at={"name": key.place(), "loop": node.place()})
+            if loop is None:
+                return None
+            return Layer(name, LoopSource(loop), at={"name": key.place(), "loop": node.place()})
         if isinstance(node, Items):
             self.problems.tell("one-value", node.place, key=name)
             return None
@@ -218,18 +321,21 @@ class _Reader:
         for word_text, value in node.pairs:
             self._layer_detail(word_text, value, found)
         if "loop" not in found:
-            if not any(same_word(word.value) == "loop" for word, _ in node.pairs):
+            words = [same_word(word.value) for word, _ in node.pairs]
+            if not any(SYNONYMS.get(("layer", word), word) == "loop" for word in words):
                 self.problems.tell("no-loop", key.place(), name=name)
             return None
         loop = self._loop(found["loop"], key, name)
-        return loop and self._with_details(Layer(name, LoopSource(loop)), key, found)
+        return None if loop is None else self._with_details(Layer(name, LoopSource(loop)), key, found)
 
     def _layer_detail(self, key: Text, node: Node, found: dict[str, Text]) -> None:
         word = same_word(key.value)
         known = words_at("layer")
         if word not in known:
-            guess = nearest(word, known)
-            self.problems.tell("unknown-key", key.place(), key=key.value, where="layer", guess=guess, known=known)
+            guess = SYNONYMS.get(("layer", word)) or nearest(word, known)
+            self.problems.tell(
+                "unknown-key", key.place(), key=key.value, where="layer", guess=guess, known=known
+            )
         elif word in found:
             self.problems.tell("key-twice", key.place(), key=key.value)
         elif not isinstance(node, Text):
@@ -251,6 +357,7 @@ class _Reader:
         loop = by_form.get(same_name(text.value)) or by_form.get(same_name(text.value).replace(" ", "-"))
         if loop is None:
             guess = nearest(text.value, self.known_loops)
+            self.lost |= {same_name(part.split(":")[0]) for part in text.value.split(",")[1:]}
             self.problems.tell("unknown-loop", text.place(), name=text.value, guess=guess)
         return loop
 
@@ -279,7 +386,13 @@ class _Reader:
         for form, layer in self.layers.items():
             head, _, tail = form.rpartition(" ")
             if tail.isdecimal() and head in self.layers:
-                self.problems.tell("two-readings", layer.at["name"], name=layer.name, other=self.layers[head].name, bar=int(tail))
+                self.problems.tell(
+                    "two-readings",
+                    layer.at["name"],
+                    name=layer.name,
+                    other=self.layers[head].name,
+                    bar=int(tail),
+                )
 
     # -- sections --------------------------------------------------------------------------------
 

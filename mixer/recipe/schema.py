@@ -47,7 +47,10 @@ def schema() -> dict[str, Any]:
 def _object(where: Where, blocks: dict[str, Any] | None = None) -> dict[str, Any]:
     here = [keyword for keyword in KEYWORDS if where in keyword.where]
     properties = {
-        keyword.word: {**((blocks or {}).get(keyword.word) or _value(keyword)), "description": MEANING[keyword.word]}
+        keyword.word: {
+            **((blocks or {}).get(keyword.word) or _value(keyword)),
+            "description": MEANING[keyword.word],
+        }
         for keyword in here
     }
     found: dict[str, Any] = {"type": "object", "properties": properties, "additionalProperties": False}
@@ -75,5 +78,3 @@ def manual_table() -> str:
     for keyword in KEYWORDS:
         rows.append(f"| `{keyword.word}` | {', '.join(keyword.where)} | {MEANING[keyword.word]} |")
     return "\n".join(rows)
-
-

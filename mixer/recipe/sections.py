@@ -8,17 +8,21 @@ from fractions import Fraction
 
 from mixer.recipe import values
 from mixer.recipe.entries import Context, Wanted, read_list, read_play, resolve
-from mixer.recipe.keywords import words_at
+from mixer.recipe.keywords import SYNONYMS, words_at
 from mixer.recipe.model import Layer, Section
 from mixer.text.names import nearest, plain_signs, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, place_of
+from mixer.text.values import bare_name
 from mixer.words.problem import Place, Problems
 
 MOST_SECTIONS = 100
-_BARS = re.compile(r"(?:of )?(\d{1,9}) ?-?(?:bars?)|bars? (\d{1,9})", re.IGNORECASE)
+_BARS = re.compile(r"(?:of\s+)?(\d{1,9})\s*-?\s*bars?|bars?\s+(\d{1,9})", re.IGNORECASE)
 _BARE_FIGURE = re.compile(r"\d{1,3}")
-_WORD_BARS = re.compile(r"([a-z]+) bars?", re.IGNORECASE)
+# A length that is no whole number of bars: `4.5 bars`, `eight bars`, `20 seconds`.
+_LENGTH = re.compile(r"[\w.,]+\s+bars?|\d[\w.]*\s+\w+", re.IGNORECASE)
 _LIKE = re.compile(r"like\s+(.+)", re.IGNORECASE)
+# `verse 8 bars` and `verse 2 like verse`: a name and what belongs after its comma.
+_NO_COMMA = re.compile(r"(.*\S)\s+(\d{1,3}\s*bars?|like\s+.+)", re.IGNORECASE)
 _SECTION_WORDS = frozenset(words_at("section"))
 
 
@@ -33,6 +37,7 @@ class _Draft:
     without: Text | None = None
     play: Node | None = None
     head_entries: list[Text] = field(default_factory=list)
+    spoilt: bool = False  # something before the colon could not be read, and was told
     other: dict[str, tuple[Text, Node]] = field(default_factory=dict)
 
 
@@ -68,12 +73,14 @@ class SectionReader:
             return node.items
         if isinstance(node, Pairs):
             first = node.pairs[0][0]
-            self.problems.tell("section-dash", first.place(), name=first.value)
+            starts = [key for key, _ in node.pairs if same_word(key.value) not in _SECTION_WORDS]
+            lines = tuple(key.place().line for key in starts[1:])
+            self.problems.tell("section-dash", first.place(), name=first.value, lines=lines)
             if same_word(first.value) in _SECTION_WORDS:
                 return (node,)
             return tuple(Pairs(key.place(), ((key, value),)) for key, value in node.pairs)
         if node.value:
-            self.problems.tell("section-dash", node.place(), name=node.value)
+            self.problems.tell("section-dash", node.place(), name=node.value, lines=())
             return (node,)
         return ()
 
@@ -117,8 +124,13 @@ class SectionReader:
         """Read `NAME, 8 bars, like NAME` and what follows the colon."""
         parts = list(head.saying(plain_signs(head.value)).split())
         first = head.part(0, len(parts[0].value))
+        first = bare_name(first, self.problems)
+        if found := _NO_COMMA.fullmatch(first.value):
+            self.problems.tell("head-comma", first.place(), name=found[1], more=found[2])
+            parts.insert(1, first.part(found.start(2), found.end(2)))
+            first = first.part(0, found.end(1))
         draft = _Draft(first.place(), name=first)
-        if _BARS.fullmatch(first.value) or _LIKE.fullmatch(first.value) and len(parts) == 1:
+        if _BARS.fullmatch(first.value) or (_LIKE.fullmatch(first.value) and len(parts) == 1):
             self.problems.tell("section-name", first.place(), text=first.value)
         for part in parts[1:]:
             if not part.value:
@@ -129,19 +141,31 @@ class SectionReader:
             elif _BARE_FIGURE.fullmatch(part.value) and draft.bars is None:
                 self.problems.tell("bars-word", part.place(), figure=part.value)
                 draft.bars = part
-            elif (found := _WORD_BARS.fullmatch(part.value)) and draft.bars is None:
-                draft.bars = part
             elif found := _LIKE.fullmatch(part.value):
                 draft.like = part.part(found.start(1), found.end(1))
-            else:
+            elif self._names_someone(part):
                 draft.head_entries.append(part)
-        if value is None or isinstance(value, Text) and not value.value:
+            elif _LENGTH.fullmatch(part.value) and draft.bars is None:
+                draft.bars = part
+            else:
+                self.problems.tell("head-unknown", part.place(), text=part.value)
+                draft.spoilt = True
+        if value is None or (isinstance(value, Text) and not value.value):
             return draft
         if isinstance(value, Pairs) and all(self._is_section_key(key) for key, _ in value.pairs):
             self._take_keys(draft, value.pairs, [])
         else:
             draft.play = value
         return draft
+
+    def _names_someone(self, part: Text) -> bool:
+        """Whether a part before the colon belongs after it: `- verse, 8 bars, piano`."""
+        form = same_name(re.sub(r"\s+\d.*$", "", part.value))
+        return (
+            form in self.layers
+            or form in self.lost
+            or form.split(" ")[0] in ("everything", "nothing", "without")
+        )
 
     def _is_section_key(self, key: Text) -> bool:
         return same_word(key.value) in _SECTION_WORDS and same_name(key.value) not in self.layers
@@ -153,8 +177,12 @@ class SectionReader:
                 self.problems.tell("second-name", key.place(), name=node.value, first=draft.name.value)
                 draft = _Draft(key.place(), name=node)
                 drafts.append(draft)
+            elif word not in _SECTION_WORDS and drafts and _starts_section(key, node):
+                self.problems.tell("section-dash", key.place(), name=key.value, lines=())
+                draft = self._short(key, node)
+                drafts.append(draft)
             elif word not in _SECTION_WORDS:
-                self._unknown_key(key)
+                self._unknown_key(key, draft)
             elif self._has(draft, {word}) or (word == "name" and draft.name is not None):
                 self.problems.tell("key-twice", key.place(), key=key.value)
             elif word == "play":
@@ -167,15 +195,17 @@ class SectionReader:
             else:
                 draft.other[word] = (key, node)
 
-    def _unknown_key(self, key: Text) -> None:
+    def _unknown_key(self, key: Text, draft: _Draft) -> None:
         known = words_at("section")
         word = same_word(key.value)
+        guess = SYNONYMS.get(("section", word)) or nearest(word, known)
         if same_name(key.value) in self.layers:
             self.problems.tell("layer-as-key", key.place(), name=key.value)
             return
         self.problems.tell(
-            "unknown-key", key.place(), key=key.value, where="section", guess=nearest(word, known), known=known
+            "unknown-key", key.place(), key=key.value, where="section", guess=guess, known=known
         )
+        draft.spoilt = draft.spoilt or guess in ("bars", "like", "play")
 
     def _is_text(self, key: Text, node: Node) -> bool:
         if not isinstance(node, Text):
@@ -197,18 +227,21 @@ class SectionReader:
         if name is None:
             if not draft.name.value:
                 self.problems.tell("section-nameless", draft.place)
+            self._lost_sections.add(same_name(plain_signs(draft.name.value).split(",")[0]))
             return
         known_bars = values.whole_bars(draft.bars, self.problems) if draft.bars is not None else None
         base = self._base(draft, name)
         bars = known_bars if draft.bars is not None else base.bars if base else None
-        context = Context(self.layers, self.lost, name, bars, self._song_bar, self.problems)
+        context = Context(self.layers, self.lost, name, bars, self._song_bar, draft.place, self.problems)
         wanted = self._wanted(draft, context)
         if self._incomplete(draft, wanted, base, name, bars):
             self._lost_sections.add(same_name(name))
             return
         entries = resolve(wanted, base.entries if base else (), context)
         assert bars is not None  # noqa: S101 - `_incomplete` looked
-        section = replace(base, name=name, bars=bars, entries=entries) if base else Section(name, bars, entries)
+        section = (
+            replace(base, name=name, bars=bars, entries=entries) if base else Section(name, bars, entries)
+        )
         section = self._with_rest(section, draft, context)
         self.sections.append(section)
         self._song_bar += bars
@@ -233,7 +266,12 @@ class SectionReader:
                 guess = nearest(draft.like.value, above)
                 itself = same_name(draft.like.value) == same_name(name)
                 self.problems.tell(
-                    "unknown-section", draft.like.place(), name=draft.like.value, above=above, guess=guess, itself=itself
+                    "unknown-section",
+                    draft.like.place(),
+                    name=draft.like.value,
+                    above=above,
+                    guess=guess,
+                    itself=itself,
                 )
             return found
         return self._above(name) if draft.play is None and not draft.head_entries else None
@@ -249,9 +287,11 @@ class SectionReader:
         assert draft.name is not None  # noqa: S101 - `_add` looked
         if draft.like is not None and base is None:
             return True
+        if draft.spoilt and (bars is None or not (draft.play or base)):
+            return True
         said = draft.play is not None or draft.head_entries
         if not said and base is None:
-            if same_name(name) not in self._lost_sections:
+            if same_name(name) not in self._lost_sections and not draft.spoilt:
                 self._not_said(draft, name)
             return True
         if bars is None:
@@ -261,7 +301,7 @@ class SectionReader:
         if said and base is None and not (wanted.entries or wanted.nothing or wanted.everything):
             if isinstance(draft.play, Text) and not draft.play.value:
                 self.problems.tell("plays-nobody", draft.place, name=name)
-            return not any(problem.place.line >= draft.place.line for problem in self.problems)
+            return False
         return False
 
     def _not_said(self, draft: _Draft, name: str) -> None:
@@ -289,9 +329,10 @@ class SectionReader:
                 continue
             elif word == "meant":
                 section = replace(section, meant=values.free(node, self.problems, "meant"))
-            elif word in ("fade in", "fade out"):
-                bars = self._section_fade(section, word, node)
-                section = replace(section, **{word.replace(" ", "_") + "_bars": bars})
+            elif word == "fade in":
+                section = replace(section, fade_in_bars=self._section_fade(section, word, node))
+            elif word == "fade out":
+                section = replace(section, fade_out_bars=self._section_fade(section, word, node))
         return section
 
     def _section_fade(self, section: Section, word: str, node: Text) -> Fraction:
@@ -309,3 +350,13 @@ class SectionReader:
         if wanted.everything is not None:
             return frozenset(layer.name for layer in self.layers.values())
         return frozenset(wanted.entries)
+
+
+def _starts_section(key: Text, node: Node) -> bool:
+    """Whether a line among a section's keys is plainly a section whose dash is missing."""
+    parts = plain_signs(key.value).split(",")
+    return (
+        len(parts) > 1
+        and isinstance(node, Text)
+        and any(_BARS.fullmatch(p.strip()) or _LIKE.fullmatch(p.strip()) for p in parts[1:])
+    )

@@ -6,13 +6,14 @@ Each function takes a text and gives the value, or None where it tells what is w
 from __future__ import annotations
 
 import re
+import unicodedata
 from fractions import Fraction
 
 from mixer.music.keys import Key, parse_key
 from mixer.music.meter import Meter, parse_meter
 from mixer.recipe.model import AS_RECORDED, Pitch, Span
 from mixer.text.names import nearest, plain_signs, same_name, same_word
-from mixer.text.nodes import Text
+from mixer.text.nodes import Node, Text
 from mixer.words.problem import Problems
 
 TEMPO_BPM = (40, 240)
@@ -23,9 +24,28 @@ PITCH_SEMITONES = (-24, 24)
 DYNAMICS_DB = {"pp": -12.0, "p": -8.0, "mp": -4.0, "mf": 0.0, "f": 3.0, "ff": 6.0}
 LONGEST_TEXT = 500
 LONGEST_NAME = 60
+_JOINERS = "\u200c\u200d"
+_OTHER_KEY = re.compile(r"\s(title|by|tempo|key|time|layers|sections|ending):\s", re.IGNORECASE)
 _NUMBER_WORDS = dict(
     zip(
-        "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen".split(),
+        [
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+            "thirteen",
+            "fourteen",
+            "fifteen",
+            "sixteen",
+        ],
         range(1, 17),
         strict=True,
     )
@@ -34,10 +54,30 @@ _NUMBER_WORDS = dict(
 
 def free(text: Text, problems: Problems, key: str) -> str:
     """Give free text, cut where it is longer than anyone will read."""
-    value = " ".join("".join(sign if sign.isprintable() else " " for sign in text.value).split())
+    value = " ".join(
+        "".join(sign if sign.isprintable() or sign in _JOINERS else " " for sign in text.value).split()
+    )
+    if odd := next(
+        (
+            i
+            for i, sign in enumerate(text.value)
+            if not (sign.isprintable() or sign.isspace() or unicodedata.category(sign) == "Cf")
+        ),
+        None,
+    ):
+        problems.tell("control-sign", text.place(odd, odd + 1), key=key)
+    if found := _OTHER_KEY.search(text.value):
+        problems.tell(
+            "two-in-one-line", text.place(found.start(1), found.end(1)), key=key, other=found[1].lower()
+        )
     if len(value) > LONGEST_TEXT:
         problems.tell("text-long", text.place(0, 20), key=key, most=LONGEST_TEXT)
     return value[:LONGEST_TEXT]
+
+
+def other_keys(node: Node) -> int:
+    """How many keys of a recipe stand within a text."""
+    return len(_OTHER_KEY.findall(node.value)) if isinstance(node, Text) else 0
 
 
 def name(text: Text, problems: Problems, *, reserved: bool = True) -> str | None:
@@ -82,6 +122,9 @@ def tempo(text: Text, problems: Problems) -> Fraction | None:
 def key(text: Text, problems: Problems) -> Key | None:
     """Tonic and mode. A bare letter is a mistake that offers both."""
     plain = re.sub(r"\s+#\s*(?=[A-Za-z])", "# ", plain_signs(text.value))
+    if both := re.fullmatch(r"\s*([A-Ga-g][#b]?)M\s*", plain):
+        problems.tell("key-two-ways", text.place(), tonic=both[1].upper(), value=text.value)
+        return None
     found = parse_key(plain)
     if found is None:
         letter = re.fullmatch(r"\s*([A-Ga-g])\s*([#b♯♭]?)\s*", plain)
@@ -134,7 +177,10 @@ def pan(text: Text, problems: Problems) -> float | None:
     if not found:
         problems.tell("pan-unknown", text.place(), value=text.value)
         return None
-    side, amount = found[1] or found[4], int(found[2] or found[3] or 100)
+    if not (found[2] or found[3]):
+        problems.tell("pan-amount", text.place(), side=found[1])
+        return None
+    side, amount = found[1] or found[4], int(found[2] or found[3])
     if amount > 100:
         problems.tell("pan-range", text.place(), value=text.value)
         return None
@@ -178,7 +224,9 @@ def whole_bars(text: Text, problems: Problems) -> int | None:
             problems.tell("bars-figures", text.place(), value=text.value, figure=figure)
         return figure
     if not SECTION_BARS[0] <= int(found[1]) <= SECTION_BARS[1]:
-        problems.tell("bars-range", text.place(), value=text.value, least=SECTION_BARS[0], most=SECTION_BARS[1])
+        problems.tell(
+            "bars-range", text.place(), value=text.value, least=SECTION_BARS[0], most=SECTION_BARS[1]
+        )
         return None
     return int(found[1])
 
@@ -204,7 +252,7 @@ def yes_or_no(text: Text, problems: Problems, key: str) -> bool | None:
     return None
 
 
-_SPAN = re.compile(r"(?:bars? )?(?:(\d{1,4})(?: ?(?:-|to) ?(\d{1,4})?)?|- ?(\d{1,4}))")
+_SPAN = re.compile(r"(?:bars? )?(?:(\d{1,4})(?: ?(?:--?|to) ?(\d{1,4})?)?|- ?(\d{1,4}))")
 
 
 def spans_of(plain: str) -> re.Match[str] | None:
@@ -212,7 +260,9 @@ def spans_of(plain: str) -> re.Match[str] | None:
     return _SPAN.fullmatch(" ".join(plain.lower().split()))
 
 
-def span(text: Text, section_bars: int | None, problems: Problems, *, song_bar: int = 1, section: str = "") -> Span | None:
+def span(
+    text: Text, section_bars: int | None, problems: Problems, *, song_bar: int = 1, section: str = ""
+) -> Span | None:
     """Give the bars of one span, within its section.
 
     Parameters
@@ -231,6 +281,8 @@ def span(text: Text, section_bars: int | None, problems: Problems, *, song_bar: 
         problems.tell("span-open-start", text.place(), last=int(found[3]))
         return None
     first = int(found[1])
+    if re.search("[a-z]", found[0]):
+        problems.tell("span-spelt", text.place(), span=re.sub(r"bars? ?", "", found[0]).replace(" to ", "-"))
     open_end = found[2] is None and re.search(r"(-|to)\s*$", plain_signs(text.value).lower()) is not None
     last = int(found[2]) if found[2] else None if open_end else first
     if last is not None and last < first:
@@ -238,7 +290,9 @@ def span(text: Text, section_bars: int | None, problems: Problems, *, song_bar: 
         first, last = last, first
     if section_bars is not None and (first < 1 or max(first, last or 0) > section_bars):
         facts = _where_in_song(first, last, section_bars, song_bar)
-        problems.tell("span-outside", text.place(), bars=section_bars, section=section, first=first, last=last, **facts)
+        problems.tell(
+            "span-outside", text.place(), bars=section_bars, section=section, first=first, last=last, **facts
+        )
         if first > section_bars or first < 1:
             return None
         last = section_bars if last is not None else None

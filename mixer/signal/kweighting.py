@@ -23,7 +23,12 @@ from mixer.signal.blocks import Samples, as_stereo
 
 Matrix = NDArray[np.float64]
 
-SHELF_HZ, SHELF_GAIN_DB, SHELF_Q, SHELF_SLOPE = 1681.974450955533, 3.999843853973347, 0.7071752369554196, 0.4996667741545416
+SHELF_HZ, SHELF_GAIN_DB, SHELF_Q, SHELF_SLOPE = (
+    1681.974450955533,
+    3.999843853973347,
+    0.7071752369554196,
+    0.4996667741545416,
+)
 HIGH_PASS_HZ, HIGH_PASS_Q = 38.13547087602444, 0.5003270373238773
 
 HOPS_PER_SECOND = 10
@@ -132,7 +137,10 @@ def _scan(step: Matrix, count: int) -> Matrix:
     scan = np.zeros((STATES * count, STATES * (count + 1)))
     for to in range(1, count + 1):
         for start in range(to):
-            at_row, at_column = slice(STATES * start, STATES * start + STATES), slice(STATES * to, STATES * to + STATES)
+            at_row, at_column = (
+                slice(STATES * start, STATES * start + STATES),
+                slice(STATES * to, STATES * to + STATES),
+            )
             scan[at_row, at_column] = powers[to - 1 - start].T
     return scan
 
@@ -212,7 +220,9 @@ class WeightedEnergy:
         """The filter's state before each chunk of the batch, shape (2, chunks, 4)."""
         inside = added.astype(np.float64).reshape(2 * GROUPS, GROUP_CHUNKS * STATES) @ self._products.within
         ends = inside[:, GROUP_CHUNKS * STATES :].reshape(2, GROUPS * STATES)
-        before = (np.concatenate([self._state, ends], axis=1) @ self._products.between).reshape(2, GROUPS + 1, STATES)
+        before = (np.concatenate([self._state, ends], axis=1) @ self._products.between).reshape(
+            2, GROUPS + 1, STATES
+        )
         self._state = before[:, GROUPS].copy()
         carried = before[:, :GROUPS].reshape(2 * GROUPS, STATES) @ self._products.carry
         states = inside[:, : GROUP_CHUNKS * STATES] + carried

@@ -123,7 +123,11 @@ class Curve:
 
     def _is_at_rest(self) -> bool:
         """Whether nothing that came before still matters."""
-        return self._released == 0 and not self._needs_before.any() and not any(s.any() for s in self._smooth_before)
+        return (
+            self._released == 0
+            and not self._needs_before.any()
+            and not any(s.any() for s in self._smooth_before)
+        )
 
     def _release_from(self, deepest: NDArray[np.int64]) -> NDArray[np.int64]:
         """Follows down at once and comes up at the steady rate: f[k] = min(d[k], f[k-1] + release)."""
@@ -187,7 +191,9 @@ class Limiter:
     def feed(self, block: Samples) -> Samples:
         """Take in the next block; gives what is finished, which may be nothing."""
         self._frames = np.concatenate([self._frames, as_stereo(block)])
-        return self._finished(self._curve.feed(needs(level_steps(self._cells.feed(block, self._above)), self._ceiling_dbtp)))
+        return self._finished(
+            self._curve.feed(needs(level_steps(self._cells.feed(block, self._above)), self._ceiling_dbtp))
+        )
 
     def flush(self) -> Samples:
         """What is left."""

@@ -32,7 +32,9 @@ def gated_loudness(hop_energies: NDArray[np.float64], hop_frames: int) -> float:
     """Loudness from the K-weighted energy of each 100 ms, in LUFS; minus infinity if nothing passes the gates."""
     if len(hop_energies) < GATING_HOPS:
         return -np.inf
-    powers = np.lib.stride_tricks.sliding_window_view(hop_energies, GATING_HOPS).sum(axis=1) / (GATING_HOPS * hop_frames)
+    powers = np.lib.stride_tricks.sliding_window_view(hop_energies, GATING_HOPS).sum(axis=1) / (
+        GATING_HOPS * hop_frames
+    )
     kept = powers[powers > _power(ABSOLUTE_GATE_LUFS)]
     if not len(kept):
         return -np.inf
@@ -70,7 +72,9 @@ class LoudnessMeter:
         if not self._flushed:
             self._hops.feed(self._weighted.flush())
             self._flushed = True
-        return gated_loudness(self._hops.energies(), self._weighted.chunks_per_hop * self._weighted.chunk_frames)
+        return gated_loudness(
+            self._hops.energies(), self._weighted.chunks_per_hop * self._weighted.chunk_frames
+        )
 
 
 class HopEnergies:

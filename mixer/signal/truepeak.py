@@ -38,7 +38,9 @@ def interpolation_taps(factor: int) -> NDArray[np.float64]:
     """Taps for the points 1/factor, 2/factor ... after a frame, shape (factor - 1, 24); each phase sums to 1."""
     places = np.arange(1, factor)[:, None] / factor
     distance = np.arange(TAPS)[None, :] - (TAPS // 2 - 1) - places
-    window = np.i0(KAISER_BETA * np.sqrt(np.maximum(0.0, 1 - (distance / (TAPS / 2)) ** 2))) / np.i0(KAISER_BETA)
+    window = np.i0(KAISER_BETA * np.sqrt(np.maximum(0.0, 1 - (distance / (TAPS / 2)) ** 2))) / np.i0(
+        KAISER_BETA
+    )
     taps = np.sinc(distance) * window
     return np.asarray(taps / taps.sum(axis=1, keepdims=True))
 
@@ -129,7 +131,9 @@ class CellPeaks:
         for start in range(0, len(cells), _GEMM_CELLS):
             some = cells[start : start + _GEMM_CELLS]
             points = matrix @ windows[some].reshape(-1, _WINDOW_FRAMES).astype(np.float64).T
-            highest[start : start + len(some)] = np.abs(points, out=points).max(axis=0).reshape(-1, 2).max(axis=1)
+            highest[start : start + len(some)] = (
+                np.abs(points, out=points).max(axis=0).reshape(-1, 2).max(axis=1)
+            )
         return highest
 
 

@@ -19,7 +19,6 @@ MOST_SEMITONES = 5
 
 def advise(plan: Plan, problems: Problems) -> None:
     """Tell what is doubtful in a song that was laid out."""
-    _unused(plan, problems)
     _far_from_home(plan, problems)
     _cut_short(plan, problems)
     if plan.frame.key is None:
@@ -31,7 +30,9 @@ def without_other_meters(recipe: Recipe, library: Library, problems: Problems) -
     other = set()
     for layer in recipe.layers:
         card = library.find(layer.source.loop)
-        if card is not None and card.meter.bar_seconds(Fraction(60)) != recipe.meter.bar_seconds(Fraction(60)):
+        if card is not None and card.meter.bar_seconds(Fraction(60)) != recipe.meter.bar_seconds(
+            Fraction(60)
+        ):
             place = layer.at.get("loop", Place(recipe.file))
             problems.tell("other-meter", place, name=card.name, own=str(card.meter), song=str(recipe.meter))
             other.add(layer.name)
@@ -42,12 +43,6 @@ def _place(part: Part, plan: Plan, key: str = "name") -> Place:
     return part.layer.at.get(key, Place(plan.recipe.file))
 
 
-def _unused(plan: Plan, problems: Problems) -> None:
-    for part in plan.parts:
-        if not part.cues:
-            problems.tell("layer-unused", _place(part, plan), name=part.layer.name)
-
-
 def _far_from_home(plan: Plan, problems: Problems) -> None:
     for part in plan.parts:
         fit, place = part.fit, _place(part, plan, "loop")
@@ -56,10 +51,22 @@ def _far_from_home(plan: Plan, problems: Problems) -> None:
         if max(fit.stretch, 1 / fit.stretch) > MOST_STRETCH:
             own = float(fit.card.tempo_bpm)
             problems.tell(
-                "stretched-far", place, name=fit.card.name, own=own, song=float(plan.frame.tempo_bpm), slower=fit.stretch > 1
+                "stretched-far",
+                place,
+                name=fit.card.name,
+                own=own,
+                song=float(plan.frame.tempo_bpm),
+                slower=fit.stretch > 1,
             )
         if abs(fit.semitones) > MOST_SEMITONES and part.layer.pitch == 0:
-            problems.tell("moved-far", place, name=fit.card.name, own=str(fit.card.key), song=str(plan.frame.key), semitones=fit.semitones)
+            problems.tell(
+                "moved-far",
+                place,
+                name=fit.card.name,
+                own=str(fit.card.key),
+                song=str(plan.frame.key),
+                semitones=fit.semitones,
+            )
 
 
 def _cut_short(plan: Plan, problems: Problems) -> None:
@@ -69,14 +76,22 @@ def _cut_short(plan: Plan, problems: Problems) -> None:
         longer = [
             part
             for part in plan.parts
-            if part.fit.bars > section.bars and any(entry.layer == part.layer.name for entry in section.entries)
+            if part.fit.bars > section.bars
+            and any(entry.layer == part.layer.name for entry in section.entries)
         ]
         names = tuple(part.layer.name for part in longer)
         if longer and (section.name, names) not in told:
             told.add((section.name, names))
             bars = max(part.fit.bars for part in longer)
             place = section.at.get("name", Place(plan.recipe.file))
-            problems.tell("loop-cut", place, section=section.name, bars=section.bars, layers=names, loop_bars=float(bars))
+            problems.tell(
+                "loop-cut",
+                place,
+                section=section.name,
+                bars=section.bars,
+                layers=names,
+                loop_bars=float(bars),
+            )
 
 
 def _keys(plan: Plan, problems: Problems) -> None:

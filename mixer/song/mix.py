@@ -128,7 +128,9 @@ def _pieces(cue: Cue, part: Part, material_frames: int, plan: Plan) -> Iterator[
     edge = nearest_frame(EDGE_SECONDS * plan.rate_hz)
     join = nearest_frame(JOIN_SECONDS * plan.rate_hz)
     starts = _repetitions(cue, part, plan)
-    spans = [(max(cue.start_frame, a), min(cue.end_frame, b), a) for a, b in zip(starts, starts[1:], strict=False)]
+    spans = [
+        (max(cue.start_frame, a), min(cue.end_frame, b), a) for a, b in zip(starts, starts[1:], strict=False)
+    ]
     runs: list[tuple[int, int, int]] = []
     for start, end, anchor in spans:
         if end <= start:
@@ -168,7 +170,14 @@ def _add(voice: _Voice, block: Samples, block_start: int, scratch: Samples) -> N
             start, end = max(low, block_start), min(high, block_end)
             if start < end:
                 weight = None if rising is None else _weight(start, end, low, high, rising=rising)
-                _add_stretch(voice, piece, weight, (start, end), block[start - block_start : end - block_start], scratch)
+                _add_stretch(
+                    voice,
+                    piece,
+                    weight,
+                    (start, end),
+                    block[start - block_start : end - block_start],
+                    scratch,
+                )
 
 
 def _weight(start: int, end: int, low: int, high: int, *, rising: bool) -> NDArray[np.float32]:

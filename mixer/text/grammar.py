@@ -23,3 +23,8 @@ class Grammar:
     free: frozenset[str]
     blocks: frozenset[str]
     named: frozenset[str]
+
+    @property
+    def inner(self) -> frozenset[str]:
+        """The key words that do not stand at the edge."""
+        return self.keys - self.top

@@ -11,7 +11,7 @@ import difflib
 import unicodedata
 from collections.abc import Iterable
 
-DASHES = "-\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d"
+DASHES = "-\u301c\uff5e\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d"
 COMMAS = ",\u060c\u3001\ufe50\ufe51\uff0c"
 COLONS = ":\ufe55\uff1a"
 SEMICOLONS = ";\uff1b\u061b"
@@ -31,10 +31,10 @@ QUOTES = {
     "\u300c": "\u300d",
 }
 _PLAIN = {
+    **{0xFF01 + i: chr(0x21 + i) for i in range(94)},  # full-width forms of the ASCII signs
     **dict.fromkeys(map(ord, DASHES), "-"),
     **dict.fromkeys(map(ord, COMMAS), ","),
     **dict.fromkeys(map(ord, COLONS), ":"),
-    **{0xFF01 + i: chr(0x21 + i) for i in range(94)},  # full-width forms of the ASCII signs
     0x066B: ".",  # Arabic decimal separator
 }
 
@@ -59,7 +59,11 @@ def same_name(text: str) -> str:
     """Give the form in which names are compared."""
     if text.isascii():
         return " ".join(text.lower().split())
-    visible = "".join(sign for sign in text if unicodedata.category(sign) != "Cf" or sign in "\u200c\u200d")
+    visible = "".join(
+        "-" if sign in DASHES else sign
+        for sign in text
+        if unicodedata.category(sign) != "Cf" or sign in "\u200c\u200d"
+    )
     return " ".join(unicodedata.normalize("NFC", unicodedata.normalize("NFC", visible).casefold()).split())
 
 
@@ -71,5 +75,5 @@ def same_word(text: str) -> str:
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """Give the known name that is spelt almost like this one, if one is close."""
     by_form = {same_name(other): other for other in known}
-    close = difflib.get_close_matches(same_name(name), list(by_form), n=1, cutoff=0.7)
+    close = difflib.get_close_matches(same_name(name), list(by_form), n=1, cutoff=0.6)
     return by_form[close[0]] if close else None

@@ -16,7 +16,10 @@ from mixer.text.source import Source
 from mixer.words.problem import Problems
 
 _BULLETS = "*\u2022\u00b7\u25cf\u25e6\u2023"
-_DRAWN_LINE = re.compile(r"[-=_*~#+.\u2013\u2014\u2015\u2500\u2550]{3,}\Z")
+_DRAWN_LINE = re.compile(r"([-=_*~#+.\u2013\u2014\u2015\u2500\u2550]{3,}|(```|~~~)\w*)\Z")
+_NUMBERED = re.compile(r"\d{1,2}[.)]\s+(?=\S)")
+# A tab is read as the two spaces that should stand there.
+_TAB_COLUMNS = 2
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,7 @@ class Line:
     number : the line
     column : where the content begins (after the dash and its space)
     dash : where the dash stands, or None
+    depth, dash_depth : how far in the content and the dash stand, with tabs and missing spaces made good
     key : where the key begins and ends, or None
     value : where the value (or the text of a line without a key) begins and ends; empty if equal
     """
@@ -37,6 +41,8 @@ class Line:
     dash: int | None
     key: tuple[int, int] | None
     value: tuple[int, int]
+    depth: int
+    dash_depth: int
 
     @property
     def empty(self) -> bool:
@@ -63,10 +69,11 @@ class Scanner:
         """Read a line; None when it holds nothing. In a `free` block all of it is text."""
         raw = self.source.lines[number]
         start = self._indent(number)
-        if start == len(raw) or raw[start] in HASHES and not free:
+        if start == len(raw) or (raw[start] in HASHES and not free):
             return None
         if _DRAWN_LINE.match(raw[start:].rstrip()):
-            return self._drawn_line(number, start)
+            self._tell_drawn_line(number, start)
+            return None
         dash, column = self._dash(number, start)
         end = _without_trailing_space(raw, len(raw))
         key = None if free else self._key(number, column, end, in_list=dash is not None)
@@ -76,9 +83,11 @@ class Scanner:
             key, at, end = None, column, _without_trailing_space(raw, note)
         while at < end and raw[at].isspace():
             at += 1
-        return Line(number, column, dash, key and key[:2], (at, max(at, end)))
+        dash_depth = start + (_TAB_COLUMNS - 1) * raw.count("\t", 0, start)
+        depth = dash_depth + (0 if dash is None else max(2, column - start))
+        return Line(number, column, dash, key and key[:2], (at, max(at, end)), depth, dash_depth)
 
-    def _drawn_line(self, number: int, start: int) -> None:
+    def _tell_drawn_line(self, number: int, start: int) -> None:
         raw = self.source.lines[number]
         if raw[start:].rstrip() not in ("---", "..."):
             self.problems.tell("drawn-line", self.source.place(number, start))
@@ -106,6 +115,10 @@ class Scanner:
 
     def _dash(self, number: int, start: int) -> tuple[int | None, int]:
         raw = self.source.lines[number]
+        if numbered := _NUMBERED.match(raw, start):
+            place = self.source.place(number, start, numbered.end())
+            self.problems.tell("other-dash", place, sign=numbered[0].strip())
+            return start, numbered.end()
         sign, after = raw[start], raw[start + 1 : start + 2]
         spaced = after == "" or after.isspace()
         if sign in DASHES or (sign in _BULLETS and spaced):
@@ -161,9 +174,12 @@ class Scanner:
         blocks = frozenset[str]() if in_list else self.grammar.blocks
         note = _note_at(raw, column, end, joined=False)
         end = end if note is None else _without_trailing_space(raw, note)
-        if found := re.compile(rf"([^=,{SEMICOLONS}]+?)\s*([={SEMICOLONS}])").match(raw, column, end):
-            if same_word(found[1]) in keys | blocks or (found[2] == "=" and not in_list):
-                self.problems.tell("other-colon", self.source.place(number, found.start(2), found.end(2)), sign=found[2])
+        if found := re.compile(rf"([^={SEMICOLONS}]+?)\s*([={SEMICOLONS}])").match(raw, column, end):
+            sign_means_colon = found[2] in SEMICOLONS if in_list else found[2] == "="
+            if same_word(found[1]) in keys | blocks or sign_means_colon:
+                self.problems.tell(
+                    "other-colon", self.source.place(number, found.start(2), found.end(2)), sign=found[2]
+                )
                 return column, found.end(1), found.end(2)
         for found in reversed(list(re.compile(r"\S+").finditer(raw, column, end))):
             word = same_word(raw[column : found.end()])
@@ -193,7 +209,7 @@ class Scanner:
 
     def _is_name(self, raw: str, note: int) -> bool:
         """Whether a known name goes over the `#` at `note`, as in `drums #2`."""
-        form = same_word(raw[note:].split(",")[0])
+        form = same_word(raw[note:].split(",", maxsplit=1)[0])
         return any(
             (at := name.find("#")) >= 0
             and form.startswith(name[at:])

@@ -13,7 +13,7 @@ aliases, tags and several documents in one file are no part of the form.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from mixer.text.grammar import Grammar
 from mixer.text.names import DASHES, same_word
@@ -79,6 +79,7 @@ class _Builder:
         self.last: _Slot | None = None  # where a child or a continuation of the last line would go
         self.last_column = 0
         self.number = 0
+        self.edge: dict[str, list[Place]] = {}
 
     def build(self) -> Node | None:
         while self.number < len(self.source.lines):
@@ -87,9 +88,21 @@ class _Builder:
                 if line is not None:
                     self._take(line)
             self.number += 1
+        for block, places in self.edge.items():
+            lines = tuple(place.line for place in places[1:])
+            self.problems.tell("at-the-edge", places[0], block=block, lines=lines)
         if not self.stack:
             return None
         return _frozen(self.stack[0])
+
+    def _edge_of_text(self) -> int:
+        """How far in the outermost lines stand."""
+        indents = [
+            len(line) - len(line.lstrip(" "))
+            for line in self.source.lines
+            if line.strip() and not line.lstrip().startswith("#")
+        ]
+        return min(indents, default=0)
 
     # -- text that goes on ---------------------------------------------------------------------------
 
@@ -100,7 +113,7 @@ class _Builder:
         indent = len(raw) - len(raw.lstrip())
         if slot is None or not slot.free or not raw.strip() or indent <= self.last_column:
             return False
-        if slot.level is not None or _starts_item(raw.strip()) and slot.text is None:
+        if slot.level is not None or (_starts_item(raw.strip()) and slot.text is None):
             return False
         colon = re.match(r"\s*([^:]+?)\s*:(?:\s|$)", raw)
         if colon and (same_word(colon[1]) in self.grammar.keys or slot.text is not None):
@@ -138,49 +151,49 @@ class _Builder:
         assert level.items is not None  # noqa: S101 - `_items_level` gives a list
         level.items.append(slot)
         if line.key is not None and not slot.free:
-            slot.level = _Level(line.column, self.source.place(self.number, *line.key), pairs=[])
+            slot.level = _Level(line.depth, self.source.place(self.number, *line.key), pairs=[])
             self._push(slot.level)
             self._add_pair(line)
             return
-        self.last, self.last_column = slot, line.dash
+        self.last, self.last_column = slot, line.dash_depth
         if not line.empty or line.key is not None:
             start = line.column if line.key is not None else line.value[0]
             self._fill(slot, self._text(start, line.value[1]), line)
-            self.last_column = line.column - 1
+            self.last_column = line.depth - 1
 
     def _take_bare(self, line: Line) -> None:
         """Take a line without dash and key: a value that goes on, a layer without its colon, or a slip."""
         text = self._text(*line.value)
         slot = self.last
-        if slot is not None and line.column > self.last_column and slot.level is None and slot.node is None:
-            if slot.text is None:
-                self._fill(slot, text, line)
-                return
-            if not self._in_named_block(line):
-                slot.text = slot.text.then(text, " ")
-                return
-        words = text.value.split()
-        if self._in_named_block(line) and len(words) == 2 and not text.value.endswith(","):
-            place = text.place(0, len(words[0]))
-            self.problems.tell("no-colon", place, key=words[0], value=words[1])
-            end = line.column + len(words[0])
-            value = line.column + text.value.index(words[1], len(words[0]))
-            mended = Line(line.number, line.column, None, (line.column, end), (value, line.value[1]))
+        if self._in_named_block(line) and (mended := self._name_and_value(text, line)) is not None:
             self._enter_pairs(mended)
             self._add_pair(mended)
-        elif not self.stack and text.value[:1] in "{[":
-            self.stack.append(_Level(line.column, text.place(), pairs=[]))
-            self.problems.tell("no-key", text.place(), text=text.value)
+        elif slot is not None and line.depth > self.last_column and slot.level is None and slot.node is None:
+            if slot.text is None:
+                self._fill(slot, text, line)
+            else:
+                slot.text = slot.text.then(text, " ")
         else:
             self.problems.tell("no-key", text.place(), text=text.value)
 
+    def _name_and_value(self, text: Text, line: Line) -> Line | None:
+        """See `drums tin-roof` and `drums - tin-roof`: a name and its value without their colon."""
+        found = re.fullmatch(rf"([^\s,]+)\s+(?:([{DASHES}>:]+)\s+)?([^\s,]+)", text.value)
+        if found is None:
+            return None
+        if found[2]:
+            self.problems.tell("other-colon", text.place(found.start(2), found.end(2)), sign=found[2])
+        else:
+            self.problems.tell("no-colon", text.place(0, found.end(1)), key=found[1], value=found[3])
+        key = (line.column, line.column + found.end(1))
+        return replace(line, key=key, value=(line.column + found.start(3), line.value[1]))
+
     def _in_named_block(self, line: Line) -> bool:
+        """Whether a line may be one of a block whose keys are the writer's own names (of layers)."""
+        if self._waiting() is not None and self.stack[-1].pairs:
+            return line.depth > self.last_column and same_word(self.stack[-1].pairs[-1][0].value) == "layers"
         level = next((each for each in reversed(self.stack) if each.pairs is not None), None)
-        if self.last is not None and self.last.level is None and self.last.text is None:
-            return False
-        return (
-            level is not None and same_word(level.name) in self.grammar.named and line.column == level.column
-        )
+        return level is not None and same_word(level.name) == "layers" and line.depth == level.column
 
     # -- where a line belongs ------------------------------------------------------------------------
 
@@ -198,8 +211,9 @@ class _Builder:
         return slot
 
     def _items_level(self, line: Line) -> _Level | None:
-        column = line.dash if line.dash is not None else line.column
-        place = self.source.place(self.number, column, column + 1)
+        column = line.dash_depth
+        at = line.column if line.dash is None else line.dash
+        place = self.source.place(self.number, at, at + 1)
         slot = self._waiting()
         if not self.stack:
             self._push(_Level(column, place, items=[]))
@@ -222,7 +236,10 @@ class _Builder:
         """Make the level to which a line with a key belongs the topmost one."""
         place = self.source.place(self.number, line.column, line.column + 1)
         if not self.stack:
-            self._push(_Level(line.column, place, pairs=[]))
+            edge = self._edge_of_text()
+            if edge < line.depth:
+                self._told_indent(line, edge, dash=False)
+            self._push(_Level(min(edge, line.depth), place, pairs=[]))
             return
         assert line.key is not None  # noqa: S101 - the caller looked
         word = same_word(self.source.lines[self.number][slice(*line.key)])
@@ -230,34 +247,35 @@ class _Builder:
         parent = self.stack[-1]
         if slot is not None:
             name = parent.pairs[-1][0].value if parent.pairs else ""
-            edge = (
-                line.column <= self.last_column
-                and same_word(name) in self.grammar.named
-                and word not in self._words_at(parent)
-                and line.column == parent.column
-            )
-            if line.column > self.last_column or edge:
-                if edge:
-                    self.problems.tell("at-the-edge", self.source.place(self.number, *line.key), block=name)
-                slot.level = _Level(line.column, place, pairs=[], name=name, at_edge=edge)
+            edge = line.depth == parent.column and self._belongs_below(name, parent, word)
+            if line.depth > self.last_column or edge:
+                slot.level = _Level(line.depth, place, pairs=[], name=name, at_edge=edge)
                 self._push(slot.level)
                 return
         elif self._bare_item_above(line):
             return
         self._return_to_level(line, word)
 
+    def _belongs_below(self, name: str, parent: _Level, word: str) -> bool:
+        """Whether a key that does not stand further in than `name` can only belong to it."""
+        if same_word(name) in self.grammar.named:
+            return word not in self._words_at(parent)
+        return same_word(parent.name) == "layers" and word in self.grammar.inner
+
     def _words_at(self, level: _Level) -> frozenset[str]:
-        return self.grammar.top if level is self.stack[0] and self.grammar.top else self.grammar.keys
+        return self.grammar.top if level is self.stack[0] else self.grammar.inner
 
     def _bare_item_above(self, line: Line) -> bool:
         """See a name with keys under it: `- chorus` and a deeper `meant: ...`."""
         slot, level = self.last, self.stack[-1]
         if slot is None or slot.text is None or level.items is None or level.items[-1] is not slot:
             return False
-        if line.column <= self.last_column - 1:
+        if line.depth <= self.last_column - 1:
             return False
         self.problems.tell("no-colon-item", slot.text.place(), name=slot.text.value)
-        slot.level = _Level(line.column, slot.text.place(), pairs=[(slot.text, _Slot(empty_at=slot.text.place()))])
+        slot.level = _Level(
+            line.depth, slot.text.place(), pairs=[(slot.text, _Slot(empty_at=slot.text.place()))]
+        )
         slot.text = None
         self._push(slot.level)
         return True
@@ -266,13 +284,13 @@ class _Builder:
         levels = [level for level in self.stack if level.pairs is not None]
         if not levels:
             self.problems.tell("stray-key", self.source.place(self.number, line.column), key=word)
-            fresh = _Level(line.column, self.source.place(self.number, line.column), pairs=[])
+            fresh = _Level(line.depth, self.source.place(self.number, line.column), pairs=[])
             assert self.stack[-1].items is not None  # noqa: S101 - a level is one or the other
             self.stack[-1].items.append(_Slot(level=fresh))
             self._push(fresh)
             return
-        best = self._best(levels, line.column, word)
-        if best.column != line.column:
+        best = self._best(levels, line.depth, word)
+        if best.column != line.depth:
             self._told_indent(line, best.column, dash=False)
         self._pop_to(best)
 
@@ -280,7 +298,8 @@ class _Builder:
         """The level where a line most plainly belongs: one that knows its key, then the nearest, then the deepest."""
         exact = [level for level in levels if level.column == column]
         if len(exact) > 1 or (exact and exact[0].at_edge):
-            return exact[-1] if word not in self._words_at(exact[0]) else exact[0]
+            below = same_word(exact[-1].name) in self.grammar.named
+            return exact[-1] if below != (word in self._words_at(exact[0])) else exact[0]
         if exact:
             return exact[0]
 
@@ -297,8 +316,6 @@ class _Builder:
 
     def _told_indent(self, line: Line, column: int, *, dash: bool) -> None:
         raw = self.source.lines[self.number]
-        if "\t" in raw[: line.column]:
-            return  # the tab was told
         start = line.dash if dash and line.dash is not None else line.column
         end = line.value[1] if line.key is None else line.key[1]
         words = raw[start + 2 if dash else start : end].strip()
@@ -318,6 +335,8 @@ class _Builder:
             return  # too deep, which was told
         level.pairs.append((key, slot))
         self.last, self.last_column = slot, level.column
+        if level.at_edge and level.name:
+            self.edge.setdefault(level.name, []).append(slot.empty_at)
         if not line.empty:
             self._fill(slot, self._text(*line.value), line)
 

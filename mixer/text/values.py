@@ -21,10 +21,16 @@ _CLOSE = {"{": "}", "[": "]"}
 def free_text(text: Text, problems: Problems) -> Text:
     """Give free text: quote marks round the whole of it are taken away, all else stays as written."""
     value = text.value
-    if value[:1] == '"' and '"' not in value[1:]:
-        problems.tell("open-quote", text.place(0, 1), mark='"')
-        return text.part(1, len(value))
-    return _unquoted(text) or text
+    whole = _unquoted(text)
+    if whole is not None:
+        return whole
+    if value[:1] in ("'", '"') and value[0] not in value[1:]:
+        problems.tell("open-quote-kept", text.place(0, 1), mark=value[0])
+    elif len(value) > 1 and value[0] in ("'", '"') and value[-1] == value[0] and value.count(value[0]) == 3:
+        inner = text.part(1, len(value) - 1)
+        problems.tell("quote-inside", text.place(), text=inner.value)
+        return inner
+    return text
 
 
 def plain_text(text: Text, problems: Problems) -> Text:
@@ -41,6 +47,19 @@ def plain_text(text: Text, problems: Problems) -> Text:
         problems.tell("open-quote", text.place(0, 1), mark=mark)
         return text.part(1, len(text.value))
     return text
+
+
+def bare_name(text: Text, problems: Problems) -> Text:
+    """Give a name among others in one line, where quote marks have no meaning: they are left out, and told."""
+    whole = plain_text(text, problems)
+    if (
+        whole is not text
+        and text.value[0] in "\"'"
+        and len(text.value) > 1
+        and text.value[-1] == text.value[0]
+    ):
+        problems.tell("other-quotes", text.place(), mark=text.value[0])
+    return whole
 
 
 def _unquoted(text: Text) -> Text | None:
@@ -97,6 +116,7 @@ class _Brackets:
         self.text = text
         self.problems = problems
         self.at = 0
+        self.told_space = False
 
     def node(self, depth: int = 0) -> Node:
         opening = self._sign()
@@ -122,11 +142,23 @@ class _Brackets:
         start = self.at
         if (mark := self.text.value[start : start + 1]) in QUOTES and mark:
             closing = QUOTES[mark]
-            end = next((i for i in range(start + 1, len(self.text.value)) if self.text.value[i] in closing), -1)
+            end = next(
+                (i for i in range(start + 1, len(self.text.value)) if self.text.value[i] in closing), -1
+            )
             self.at = end if end > 0 else start
         while self.at < len(self.text.value) and self.text.value[self.at] not in stops:
             self.at += 1
         return plain_text(self.text.part(start, self.at), self.problems)
+
+    def _check_space(self, key: Text) -> None:
+        """Tell a colon without a space after it, once."""
+        after = self.text.value[self.at : self.at + 1]
+        if after and not after.isspace() and not self.told_space:
+            self.told_space = True
+            value = re.split(r"[,}\]]", self.text.value[self.at :])[0]
+            self.problems.tell(
+                "space-after-colon", self.text.place(self.at - 1, self.at), key=key.value, value=value.strip()
+            )
 
     def _items(self, depth: int) -> Items:
         items: list[Node] = []
@@ -148,10 +180,11 @@ class _Brackets:
             key = self._word(COMMAS + COLONS + "}]")
             if self._sign() and self._sign() in COLONS:
                 self.at += 1
+                self._check_space(key)
                 pairs.append((key, self.node(depth + 1)))
-            elif pairs and isinstance(pairs[-1][1], Text) and re.match(r"[\d\W]+\Z", key.value):
-                name, earlier = pairs[-1]  # a comma inside a value: {bass: 1-2, 5-6}
-                pairs[-1] = (name, earlier.then(key, ", "))
+            elif pairs and isinstance(before_it := pairs[-1][1], Text) and re.match(r"[\d\W]+\Z", key.value):
+                # a comma inside a value: {bass: 1-2, 5-6}
+                pairs[-1] = (pairs[-1][0], before_it.then(key, ", "))
             else:
                 pairs.append((key, self.text.part(self.at, self.at)))
             if self._sign() and self._sign() in COMMAS:

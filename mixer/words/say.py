@@ -74,7 +74,11 @@ def _columns(text: str) -> int:
 def printable(text: str, *, tabs: str = " ") -> str:
     """Give a text without signs that could steer a terminal; sign for sign."""
     return "".join(
-        sign if sign.isprintable() or sign in "\n\u200c\u200d" else tabs if sign == "\t" else "\N{REPLACEMENT CHARACTER}"
+        sign
+        if sign.isprintable() or sign in "\n\u200c\u200d"
+        else tabs
+        if sign == "\t"
+        else "\N{REPLACEMENT CHARACTER}"
         if not sign.isspace()
         else " "
         for sign in text

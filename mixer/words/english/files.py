@@ -9,7 +9,11 @@ from mixer.words.speech import did_you_mean, mistake, sentences, series
 
 @mistake
 def recipe_missing(name: str, near: Sequence[str]) -> tuple[str, str]:
-    there = f"The recipes in that folder are {series(near[:8])}." if near else "There is no recipe in that folder."
+    there = (
+        f"The recipes in that folder are {series(near[:8])}."
+        if near
+        else "There is no recipe in that folder."
+    )
     return f'there is no file called "{name}".', there
 
 
@@ -53,7 +57,10 @@ def empty_catalog() -> tuple[str, str]:
 
 @mistake
 def card_empty(name: str) -> tuple[str, str]:
-    return f'nothing is said of the loop "{name}".', "It needs file, tempo, bars and role, on lines of their own."
+    return (
+        f'nothing is said of the loop "{name}".',
+        "It needs file, tempo, bars and role, on lines of their own.",
+    )
 
 
 @mistake
@@ -107,12 +114,22 @@ _SAVE_AGAIN = "Save it again as WAV or FLAC from the program it came from."
 
 @mistake
 def loop_silent(name: str, file: str) -> tuple[str, str]:
-    return _left_out(name, file, "holds only silence where the loop should be.", "See whether its downbeat is right in loops.yaml.")
+    return _left_out(
+        name,
+        file,
+        "holds only silence where the loop should be.",
+        "See whether its downbeat is right in loops.yaml.",
+    )
 
 
 @mistake
 def loop_long(name: str, file: str, most: int) -> tuple[str, str]:
-    return _left_out(name, file, f"is longer than {most} seconds by its card.", "See whether tempo and bars are right in loops.yaml.")
+    return _left_out(
+        name,
+        file,
+        f"is longer than {most} seconds by its card.",
+        "See whether tempo and bars are right in loops.yaml.",
+    )
 
 
 @mistake
@@ -147,7 +164,9 @@ def sound_broken(name: str, file: str) -> tuple[str, str]:
 
 @mistake
 def sound_rate(name: str, file: str, rate_hz: int) -> tuple[str, str]:
-    return _left_out(name, file, f"says that it has {rate_hz} samples a second, which no loop has.", _SAVE_AGAIN)
+    return _left_out(
+        name, file, f"says that it has {rate_hz} samples a second, which no loop has.", _SAVE_AGAIN
+    )
 
 
 @mistake
@@ -157,4 +176,6 @@ def sound_channels(name: str, file: str, channels: int) -> tuple[str, str]:
 
 @mistake
 def sound_long(name: str, file: str, most: int) -> tuple[str, str]:
-    return _left_out(name, file, f"lasts longer than {most} seconds.", "A loop lasts a few seconds: cut it first.")
+    return _left_out(
+        name, file, f"lasts longer than {most} seconds.", "A loop lasts a few seconds: cut it first."
+    )

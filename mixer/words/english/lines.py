@@ -25,7 +25,9 @@ def tab(lines: Sequence[int]) -> tuple[str, str]:
 def odd_space(lines: Sequence[int]) -> tuple[str, str]:
     return (
         "a special kind of space stands at the start of this line; it was read as an ordinary one.",
-        sentences("It often comes with text copied from a page. Delete it and use the space bar.", _also(lines)),
+        sentences(
+            "It often comes with text copied from a page. Delete it and use the space bar.", _also(lines)
+        ),
     )
 
 
@@ -82,8 +84,83 @@ def joined_note(note: str, key: str) -> tuple[str, str]:
 
 
 @advice
+def two_in_one_line(key: str, other: str) -> tuple[str, str]:
+    return (
+        f'"{other}" stands in the middle of the {key}, so it was read as a part of it.',
+        f'If it is meant for itself, give it a line of its own that begins with "{other}:".',
+    )
+
+
+@advice
+def control_sign(key: str) -> tuple[str, str]:
+    return (
+        f"there is a sign in the {key} that cannot be shown; a space was read instead.",
+        "Type the text again.",
+    )
+
+
+@advice
+def open_quote_kept(mark: str) -> tuple[str, str]:
+    return (
+        f"a quote mark {mark} opens here and is never closed; it was kept as a part of the text.",
+        "If it is not meant, take it away.",
+    )
+
+
+@advice
+def quote_inside(text: str) -> tuple[str, str]:
+    return (
+        "there are more quote marks inside these; the outer ones were left out.",
+        f"Free text needs no quote marks round it: {text}",
+    )
+
+
+@advice
+def empty_value(key: str) -> tuple[str, str]:
+    return (
+        f'nothing stands after "{key}"; it was read as if the line were not there.',
+        "Write something there, or take the line out.",
+    )
+
+
+@mistake
+def no_plain_text(what: str) -> tuple[str, str]:
+    return (
+        f"this file is not plain text but {what}, so it could not be read.",
+        "In your editor choose to save it as plain text, with a name that ends in .yaml.",
+    )
+
+
+@mistake
+def prose() -> tuple[str, str]:
+    return (
+        "this is a text but no recipe: it has no tempo, no layers and no sections.",
+        'A recipe has lines such as "tempo: 96". "mixer new my-song" makes a first one to change.',
+    )
+
+
+@mistake
+def one_line() -> tuple[str, str]:
+    return (
+        "the whole recipe stands in one line, so it could not be read.",
+        "Put title, tempo, layers and sections each on a line of its own, and every layer and section too.",
+    )
+
+
+@mistake
+def second_recipe(key: str) -> tuple[str, str]:
+    return (
+        f'a second recipe seems to begin here, with another "{key}"; what stands from here on was left out.',
+        "Keep one recipe in each file.",
+    )
+
+
+@advice
 def drawn_line() -> tuple[str, str]:
-    return "this line of signs is not a part of the recipe; it was left out.", 'Put "# " in front of it, or take it out.'
+    return (
+        "this line of signs is not a part of the recipe; it was left out.",
+        'Put "# " in front of it, or take it out.',
+    )
 
 
 @advice
@@ -98,12 +175,10 @@ def indent(words: str, spaces: int, dash: bool) -> tuple[str, str]:  # noqa: FBT
 
 
 @advice
-def at_the_edge(block: str) -> tuple[str, str]:
+def at_the_edge(block: str, lines: Sequence[int]) -> tuple[str, str]:
     return (
         f'this line does not stand further in than "{block}"; it was read as a part of it.',
-        f'Put two spaces in front of every line that belongs to "{block}".'
-        if block == "layers"
-        else f'Put two more spaces in front of every line that belongs to "{block}".',
+        sentences(f'Put two more spaces in front of every line that belongs to "{block}".', _also(lines)),
     )
 
 
@@ -117,7 +192,7 @@ def inline_dash(text: str) -> tuple[str, str]:
 
 @advice
 def other_quotes(mark: str) -> tuple[str, str]:
-    return f'the marks {mark} round this name were left out.', "Names need no quote marks."
+    return f"the marks {mark} round this name were left out.", "Names need no quote marks."
 
 
 @advice
@@ -204,7 +279,12 @@ def key_twice(key: str) -> tuple[str, str]:
 
 @mistake
 def unknown_key(key: str, where: str, guess: str | None, known: Sequence[str]) -> tuple[str, str]:
-    places = {"top": "at the edge of a recipe", "layer": "in a layer", "section": "in a section", "entry": "here"}
+    places = {
+        "top": "at the edge of a recipe",
+        "layer": "in a layer",
+        "section": "in a section",
+        "entry": "here",
+    }
     told = _MEANT.get((where, key.lower())) or (did_you_mean(guess) if guess else "")
     return (
         f'there is no "{key}" {places[where]}; this line was left out.',
@@ -230,10 +310,16 @@ _MEANT = {
     ("top", "sounds"): 'Sounds stand below "layers:".',
     ("top", "parts"): 'The parts of the song stand below "sections:".',
     ("top", "song parts"): 'The parts of the song stand below "sections:".',
-    ("layer", "volume"): "How loud it is, is its level: level: -2 is a little softer, level: +2 a little louder.",
+    (
+        "layer",
+        "volume",
+    ): "How loud it is, is its level: level: -2 is a little softer, level: +2 a little louder.",
     ("layer", "sound"): "Write: loop: and the name of a loop.",
     ("layer", "file"): "Write: loop: and the name of a loop.",
-    ("entry", "volume"): "How loud it is, is its level: level: -2 is a little softer, level: +2 a little louder.",
+    (
+        "entry",
+        "volume",
+    ): "How loud it is, is its level: level: -2 is a little softer, level: +2 a little louder.",
     ("entry", "bars"): "Write: in bars: 1-4",
     ("entry", "enter"): "Say in which bars it is heard: in bars: 5-8",
     ("entry", "exit"): "Say in which bars it is heard: in bars: 5-8",

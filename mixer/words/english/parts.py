@@ -28,7 +28,10 @@ def unknown_layer(name: str, layers: Sequence[str], guess: str | None) -> tuple[
 
 @advice
 def comma_missing(names: Sequence[str]) -> tuple[str, str]:
-    return f"there is no comma between {series(names)}; they were read one by one.", f"Write: {', '.join(names)}"
+    return (
+        f"there is no comma between {series(names)}; they were read one by one.",
+        f"Write: {', '.join(names)}",
+    )
 
 
 @advice
@@ -85,8 +88,11 @@ def layers_list() -> tuple[str, str]:
 
 
 @advice
-def layers_dashes() -> tuple[str, str]:
-    return "layers need no dashes; they were left out.", "Write each without a dash: drums: tin-roof"
+def layers_dashes(lines: Sequence[int]) -> tuple[str, str]:
+    also = f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else ""
+    return "layers need no dashes; they were left out.", sentences(
+        "Write each without a dash: drums: tin-roof", also
+    )
 
 
 @mistake
@@ -108,11 +114,52 @@ def no_sections() -> tuple[str, str]:
 
 
 @advice
-def section_dash(name: str) -> tuple[str, str]:
+def section_dash(name: str, lines: Sequence[int]) -> tuple[str, str]:
     return (
         "there is no dash in front of this section; it was read as if there were one.",
-        f"Write: - {name}: and put a dash in front of the others too.",
+        sentences(
+            f"Write: - {name}:",
+            f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else "",
+        ),
     )
+
+
+@advice
+def head_comma(name: str, more: str) -> tuple[str, str]:
+    return (
+        f'there is no comma between "{name}" and "{more}"; it was read as if there were one.',
+        f"Write: - {name}, {more}:",
+    )
+
+
+@mistake
+def head_unknown(text: str) -> tuple[str, str]:
+    return (
+        f'"{text}" stands before the colon of this section, and it is neither a length nor "like" and a name.',
+        "A section is written so: - verse, 8 bars: piano, drums",
+    )
+
+
+@advice
+def cut_away(layer: str, section: str, bars: int) -> tuple[str, str]:
+    length = "1 bar" if bars == 1 else f"{bars} bars"
+    return (
+        f"{section} has {length} here, so {layer}, which enters later, is not heard in it.",
+        "If that is not meant, say here in which bars it plays.",
+    )
+
+
+@mistake
+def nothing_and(names: Sequence[str]) -> tuple[str, str]:
+    return (
+        f'"nothing" and {series(names)} cannot both be; "nothing" was left out.',
+        'Write one of them: who plays, or "nothing" for silence.',
+    )
+
+
+@advice
+def colon_in_entry(name: str, span: str) -> tuple[str, str]:
+    return f'the colon after "{name}" was left out.', f"Within a line write: {name} {span}".rstrip()
 
 
 @advice
@@ -174,10 +221,19 @@ def plays_nobody(name: str) -> tuple[str, str]:
 
 
 @mistake
-def unknown_section(  # noqa: PLR0913 - the facts of one sentence
-    name: str, above: Sequence[str], guess: str | None, itself: bool  # noqa: FBT001 - a fact, given by name
+def unknown_section(
+    name: str,
+    above: Sequence[str],
+    guess: str | None,
+    itself: bool,  # noqa: FBT001 - a fact, given by name
 ) -> tuple[str, str]:
-    those = "" if not above else f"The sections above are {_some(above)}." if len(above) > 1 else f"The section above is {above[0]}."
+    those = (
+        ""
+        if not above
+        else f"The sections above are {_some(above)}."
+        if len(above) > 1
+        else f"The section above is {above[0]}."
+    )
     if itself:
         return f'"{name}" cannot be like itself: there is no section of that name above this line.', those
     return f'there is no section called "{name}" above this line.', sentences(those, did_you_mean(guess))
@@ -205,6 +261,17 @@ def layer_as_key(name: str) -> tuple[str, str]:
 @advice
 def continue_first() -> tuple[str, str]:
     return "there is no section before this one that could go on.", 'Take out "continue".'
+
+
+@mistake
+def unknown_brief(name: str, briefs: Sequence[str], guess: str | None) -> tuple[str, str]:
+    return (
+        f'there is no brief called "{name}".',
+        sentences(
+            _yours("brief", briefs) if briefs else "Take the line out, or ask for the brief's name.",
+            did_you_mean(guess),
+        ),
+    )
 
 
 @mistake

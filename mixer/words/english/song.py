@@ -21,7 +21,10 @@ def other_meter(name: str, own: str, song: str) -> tuple[str, str]:
 
 @advice
 def layer_unused(name: str) -> tuple[str, str]:
-    return f'the layer "{name}" is not heard anywhere in the song.', "Let it play in a section, or take it out."
+    return (
+        f'the layer "{name}" is not heard anywhere in the song.',
+        "Let it play in a section, or take it out.",
+    )
 
 
 @advice

@@ -55,12 +55,17 @@ def song_told(title: str, length: str, count: int, tempo: float, key: str, time:
     return f"{title}: {', '.join(facts)}."
 
 
-def rendered(song: str, length: str, loudness_lufs: float | None, true_peak_dbtp: float | None, *, draft: bool) -> list[str]:
+def rendered(
+    song: str, length: str, loudness_lufs: float | None, true_peak_dbtp: float | None, *, draft: bool
+) -> list[str]:
     """Say where the song is, how long and how loud."""
     what = "A draft of the song is in" if draft else "Your song is in"
     if loudness_lufs is None or true_peak_dbtp is None:
         return [f"{what} {song}", f"{length} long. It is silent."]
-    return [f"{what} {song}", f"{length} long, {loudness_lufs:.1f} LUFS, highest peak {true_peak_dbtp:.1f} dBTP."]
+    return [
+        f"{what} {song}",
+        f"{length} long, {loudness_lufs:.1f} LUFS, highest peak {true_peak_dbtp:.1f} dBTP.",
+    ]
 
 
 NEAR = "It could not be made as loud as other songs without spoiling its loudest moments. A level or two taken down would help."
@@ -72,7 +77,10 @@ HEARING = "Start low, and turn up only until it is comfortable."
 
 def made_new(folder: str, recipe: str) -> list[str]:
     """Say what `new` made and what to do next."""
-    return [f"{folder} is ready. Open {recipe} in a text editor, change it, and save it.", f"To hear it: mixer render {recipe}"]
+    return [
+        f"{folder} is ready. Open {recipe} in a text editor, change it, and save it.",
+        f"To hear it: mixer render {recipe}",
+    ]
 
 
 def is_there(folder: str) -> str:
@@ -90,5 +98,11 @@ NOTHING_HEARD = "No song was made: nobody plays in any bar of it."
 
 def loop_told(tempo: float, key: str, count: int, time: str, made_for: str) -> str:
     """Give what a list of loops says of one."""
-    facts = [f"{tempo:g} beats a minute", key or "no key", bars(count), time, *([made_for] if made_for else [])]
+    facts = [
+        f"{tempo:g} beats a minute",
+        key or "no key",
+        bars(count),
+        time,
+        *([made_for] if made_for else []),
+    ]
     return f"{facts[0]:<22} {facts[1]:<10} {facts[2]:<7} {facts[3]:<4} {''.join(facts[4:])}".rstrip()

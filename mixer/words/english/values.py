@@ -32,6 +32,14 @@ def key_letter(tonic: str) -> tuple[str, str]:
 
 
 @mistake
+def key_two_ways(tonic: str, value: str) -> tuple[str, str]:
+    return (
+        f'"{value}" could be {tonic} major or {tonic} minor, so it was left out.',
+        f"Write: key: {tonic} major or key: {tonic} minor",
+    )
+
+
+@mistake
 def key_unknown(value: str) -> tuple[str, str]:
     return (
         f'"{value}" is not a key, so it was left out.',
@@ -91,8 +99,19 @@ def pan_unknown(value: str) -> tuple[str, str]:
 
 
 @mistake
+def pan_amount(side: str) -> tuple[str, str]:
+    return (
+        f'"{side}" does not say how far, so it stays where it was.',
+        f"Write, for example: pan: {side} 20. 100 is one ear alone.",
+    )
+
+
+@mistake
 def pan_range(value: str) -> tuple[str, str]:
-    return f'a pan goes up to 100, which is one ear alone; "{value}" is more.', "Write, for example: pan: left 20"
+    return (
+        f'a pan goes up to 100, which is one ear alone; "{value}" is more.',
+        "Write, for example: pan: left 20",
+    )
 
 
 @mistake
@@ -105,7 +124,10 @@ def pitch_unknown(value: str) -> tuple[str, str]:
 
 @mistake
 def pitch_range(least: int, most: int) -> tuple[str, str]:
-    return f"a pitch goes from {least} to +{most} semitones; this one was left out.", "12 semitones are an octave."
+    return (
+        f"a pitch goes from {least} to +{most} semitones; this one was left out.",
+        "12 semitones are an octave.",
+    )
 
 
 @mistake
@@ -144,7 +166,10 @@ def bars_word(figure: str) -> tuple[str, str]:
 
 @mistake
 def fade_length(key: str, value: str) -> tuple[str, str]:
-    return f'a fade has to say how many bars it takes; "{value}" does not.', f"Write, for example: {key}: 4 bars"
+    return (
+        f'a fade has to say how many bars it takes; "{value}" does not.',
+        f"Write, for example: {key}: 4 bars",
+    )
 
 
 @advice
@@ -158,7 +183,15 @@ def fade_too_long(key: str, layer: str, bars: int) -> tuple[str, str]:
 
 @mistake
 def span_unknown(value: str) -> tuple[str, str]:
-    return f'"{value}" does not say in which bars, so it was left out.', "Bars are written so: 5-8, or 4, or 1-2, 5-6"
+    return (
+        f'"{value}" does not say in which bars, so it was left out.',
+        "Bars are written so: 5-8, or 4, or 1-2, 5-6",
+    )
+
+
+@advice
+def span_spelt(span: str) -> tuple[str, str]:
+    return f"these bars were read as {span}.", f"Bars are written in figures and with a dash: {span}"
 
 
 @mistake
@@ -171,7 +204,10 @@ def span_open_start(last: int) -> tuple[str, str]:
 
 @advice
 def span_backwards(first: int, last: int) -> tuple[str, str]:
-    return f"bars {first} to {last} go backwards; they were read as {last} to {first}.", f"Write: {last}-{first}"
+    return (
+        f"bars {first} to {last} go backwards; they were read as {last} to {first}.",
+        f"Write: {last}-{first}",
+    )
 
 
 @mistake
@@ -206,13 +242,19 @@ def text_long(key: str, most: int) -> tuple[str, str]:
 
 @mistake
 def name_long(most: int) -> tuple[str, str]:
-    return f"a name has at most {most} signs, and this one has more; it was left out.", "Choose a shorter name."
+    return (
+        f"a name has at most {most} signs, and this one has more; it was left out.",
+        "Choose a shorter name.",
+    )
 
 
 @mistake
 def name_sign(name: str, sign: str) -> tuple[str, str]:
     what = {",": "comma", ":": "colon"}.get(sign, "quote mark")
-    return f'a name cannot have a {what} in it; "{name}" was left out.', "Choose a name of letters, figures and spaces."
+    return (
+        f'a name cannot have a {what} in it; "{name}" was left out.',
+        "Choose a name of letters, figures and spaces.",
+    )
 
 
 @mistake
@@ -225,12 +267,18 @@ def name_taken(name: str) -> tuple[str, str]:
 
 @mistake
 def no_value(key: str) -> tuple[str, str]:
-    return f'nothing stands after "{key}", so it was left out.', "Write its value after the colon, or take the line out."
+    return (
+        f'nothing stands after "{key}", so it was left out.',
+        "Write its value after the colon, or take the line out.",
+    )
 
 
 @mistake
 def one_value(key: str) -> tuple[str, str]:
-    return f'"{key}" takes one value, and a list stands here; it was left out.', f"Write one value after {key}:"
+    return (
+        f'"{key}" takes one value, and a list stands here; it was left out.',
+        f"Write one value after {key}:",
+    )
 
 
 @mistake
@@ -262,5 +310,3 @@ def missing_key(key: str) -> tuple[str, str]:
 @mistake
 def empty_recipe() -> tuple[str, str]:
     return "there is nothing in this recipe yet.", '"mixer new my-song" makes a first recipe to change.'
-
-
