@@ -37,9 +37,7 @@ def loops(
             if card.role != role:
                 role = card.role
                 typer.echo(f"\n{role}" if card is not cards[0] else role)
-            facts = told.loop_told(
-                float(card.tempo_bpm), str(card.key or ""), card.bars, str(card.meter), card.set
-            )
+            facts = told.loop_told(float(card.tempo_bpm), str(card.key or ""), card.bars, str(card.meter), card.set)
             typer.echo(printable(f"  {card.name:<18} {facts}"))
     raise typer.Exit(MISTAKES if library.problems else 0)
 

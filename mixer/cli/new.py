@@ -16,9 +16,7 @@ from mixer.words.say import printable
 
 
 def new(
-    name: Annotated[
-        str, typer.Argument(metavar="NAME", help="The song's name; its folder and recipe are called so.")
-    ],
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The song's name; its folder and recipe are called so.")],
     blank: Annotated[bool, typer.Option("--blank", help="A recipe with four gaps to fill in.")] = False,
 ) -> None:
     """Make a folder with a first recipe, ready to be rendered and changed.

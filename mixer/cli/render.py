@@ -55,9 +55,7 @@ def render(
     ] = None,
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     bits: Annotated[Bits, typer.Option(help="Bits of each sample.")] = Bits.sixteen,
-    rate: Annotated[
-        int, typer.Option(min=44_100, max=48_000, help="Samples a second: 44100 or 48000.")
-    ] = 44_100,
+    rate: Annotated[int, typer.Option(min=44_100, max=48_000, help="Samples a second: 44100 or 48000.")] = 44_100,
     as_json: AsJson = False,
 ) -> None:
     """Make a song (a WAV file) of each recipe.
@@ -70,10 +68,7 @@ def render(
     if rate not in (44_100, 48_000):
         raise typer.BadParameter("it is 44100 or 48000.", param_hint="--rate")
     places = _places(recipes, out)
-    runs = [
-        _Run(path, place, loops, bits, rate, quiet=as_json)
-        for path, place in zip(recipes, places, strict=True)
-    ]
+    runs = [_Run(path, place, loops, bits, rate, quiet=as_json) for path, place in zip(recipes, places, strict=True)]
     if as_json:
         print_json([run.as_data() for run in runs])
     raise typer.Exit(max(run.exit_code for run in runs))
@@ -84,14 +79,10 @@ def _places(recipes: list[Path], out: Path | None) -> list[Path]:
     folder = out is not None and (out.is_dir() or len(recipes) > 1 or out.suffix == "")
     if out is not None and not folder:
         if out.suffix.lower() != ".wav":
-            raise typer.BadParameter(
-                f'a song ends in .wav, and "{printable(out.name)}" does not.', param_hint="--out"
-            )
+            raise typer.BadParameter(f'a song ends in .wav, and "{printable(out.name)}" does not.', param_hint="--out")
         return [out.with_suffix("")]
     if out is not None and out.is_file():
-        raise typer.BadParameter(
-            f'"{printable(out.name)}" is a file; several songs need a folder.', param_hint="--out"
-        )
+        raise typer.BadParameter(f'"{printable(out.name)}" is a file; several songs need a folder.', param_hint="--out")
     places: list[Path] = []
     for path in recipes:
         place = (out or path.parent) / safe_name(path.stem)
@@ -146,9 +137,7 @@ class _Run:
                 )
             except OSError as error:
                 progress.clear()
-                typer.echo(
-                    told.not_written(printable(str(place.with_name(name))), error.strerror or ""), err=True
-                )
+                typer.echo(told.not_written(printable(str(place.with_name(name))), error.strerror or ""), err=True)
                 self.exit_code = CALLED_WRONGLY
             progress.clear()
         if self.draft:

@@ -22,20 +22,10 @@ from mixer.words.problem import Place, Problems
 FILE_NAME = "loops.yaml"
 LARGEST_BYTES = 2_000_000
 ROLES = ("drums", "bass", "harmony", "melody", "percussion", "voice", "background")
-_WORDS = [
-    "file",
-    "tempo",
-    "bars",
-    "time",
-    "key",
-    "chords",
-    "downbeat",
-    "role",
-    "set",
-    "loudness",
-    "maker",
-    "licence",
-] + ["may be"]
+_WORDS = (
+    *("file", "tempo", "bars", "time", "key", "chords", "downbeat", "role", "set"),
+    *("loudness", "maker", "licence", "may be"),
+)
 _GRAMMAR = Grammar(
     keys=frozenset(_WORDS),
     top=frozenset(),
@@ -116,14 +106,7 @@ class _CardReader:
         if bars is not None and bars.denominator != 1:
             self._wrong("bars")
         downbeat = self._number("downbeat", 0, 120) if "downbeat" in self.found else Fraction(0)
-        if (
-            not self.good
-            or path is None
-            or tempo is None
-            or bars is None
-            or meter is None
-            or downbeat is None
-        ):
+        if not self.good or path is None or tempo is None or bars is None or meter is None or downbeat is None:
             return None
         return Card(
             name=self.name.value,
@@ -148,9 +131,7 @@ class _CardReader:
         self.good = False
         if word in self.found:
             value = self.found[word].value
-            self.problems.tell(
-                "card-value", self.found[word].place(), name=self.name.value, key=word, value=value
-            )
+            self.problems.tell("card-value", self.found[word].place(), name=self.name.value, key=word, value=value)
         else:
             self.problems.tell("card-lacks", self.name.place(), name=self.name.value, key=word)
 

@@ -36,9 +36,7 @@ class Library:
     def names(self) -> list[str]:
         """Give every name by which a loop can be found: the catalog's, then the files'."""
         return list(
-            dict.fromkeys(
-                form if card.path.name.lower() == form else card.name for form, card in self.cards.items()
-            )
+            dict.fromkeys(form if card.path.name.lower() == form else card.name for form, card in self.cards.items())
         )
 
 

@@ -85,7 +85,7 @@ def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
     recorded, own_rate_hz = _read(fit.card.path)
     loop = _cut(recorded, own_rate_hz, fit.card)
     if own_rate_hz != rate_hz:
-        loop = _at_rate(loop, own_rate_hz, rate_hz, fit.card)
+        loop = _at_rate(loop, rate_hz, fit.card)
     length_frames = max(1, nearest_frame(fit.bars * frame.bar_seconds * rate_hz))
     samples = fit_loop(loop, rate_hz, length_frames, fit.semitones)
     return Material(samples, loop_loudness(samples, rate_hz))
@@ -115,7 +115,7 @@ def _cut(recorded: NDArray[np.float32], rate_hz: int, card: Card) -> NDArray[np.
     return loop
 
 
-def _at_rate(loop: NDArray[np.float32], own_rate_hz: int, rate_hz: int, card: Card) -> NDArray[np.float32]:
+def _at_rate(loop: NDArray[np.float32], rate_hz: int, card: Card) -> NDArray[np.float32]:
     from mixer.signal.resample import resample_loop  # noqa: PLC0415 - rarely needed
 
     length = nearest_frame(card.bars * card.meter.bar_seconds(card.tempo_bpm) * rate_hz)

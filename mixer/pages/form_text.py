@@ -25,8 +25,7 @@ def form_as_text(sections: Sequence[Section], layers: Sequence[Layer], columns: 
     left = min(_LONGEST_NAME, max([len(name) for name, _ in layers] + [3])) + 1
     width = _bar_width(sections, columns - left - 1)
     return "\n\n".join(
-        "\n".join(_system(system, layers, left, width))
-        for system in _systems(sections, (columns - left - 1) // width)
+        "\n".join(_system(system, layers, left, width)) for system in _systems(sections, (columns - left - 1) // width)
     )
 
 
@@ -50,9 +49,7 @@ def _systems(sections: Sequence[Section], most_bars: int) -> list[list[Section]]
                 systems.append([])
                 room = most_bars
             count = min(left, room)
-            systems[-1].append(
-                (letter if start == first else "", name if start == first else "", start, count)
-            )
+            systems[-1].append((letter if start == first else "", name if start == first else "", start, count))
             start, left, room = start + count, left - count, room - count
     return systems
 
@@ -75,9 +72,7 @@ def _shortened(name: str, most: int) -> str:
     return name if len(name) <= most else f"{name[: most - 1]}~"
 
 
-def _staff(
-    sections: Sequence[Section], heard: Sequence[tuple[int, int]], first: int, end: int, width: int
-) -> str:
+def _staff(sections: Sequence[Section], heard: Sequence[tuple[int, int]], first: int, end: int, width: int) -> str:
     sounding = {bar for enter, leave in heard for bar in range(enter, leave + 1)}
     out = ""
     bar = first
@@ -87,9 +82,7 @@ def _staff(
         while stop < end and (stop in sounding) == (bar in sounding) and stop not in bar_lines:
             stop += 1
         room = (stop - bar) * width - 1
-        inner = (
-            "=" * room if bar in sounding else f" {stop - bar} ".center(room, "-") if room > 3 else "-" * room
-        )
+        inner = "=" * room if bar in sounding else f" {stop - bar} ".center(room, "-") if room > 3 else "-" * room
         out += ("|" if bar in bar_lines else "=" if bar in sounding else "-") + inner
         bar = stop
     return out

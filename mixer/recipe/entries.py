@@ -155,9 +155,7 @@ def _span_alone(part: Text, last: tuple[str, bool] | None, context: Context, wan
 
 
 def _span(text: Text, context: Context) -> tuple[Span, ...] | None:
-    found = values.span(
-        text, context.bars, context.problems, song_bar=context.song_bar, section=context.section
-    )
+    found = values.span(text, context.bars, context.problems, song_bar=context.song_bar, section=context.section)
     return None if found is None else (found,)
 
 
@@ -181,9 +179,7 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
         end = len(part.value[: found.end(1)].rstrip())
         read = _span(part.part(found.start(2), found.end(2)), context) if name is not None else None
         if read is not None and "(" in part.value[found.end(1) :]:
-            context.problems.tell(
-                "span-spelt", part.place(found.start(2), found.end(2)), span=found[2].strip()
-            )
+            context.problems.tell("span-spelt", part.place(found.start(2), found.end(2)), span=found[2].strip())
         if name is not None and read is None:
             return []
         spans = read or ()
@@ -191,10 +187,10 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
         return []
     if name is not None:
         return [(name, spans, part.place(0, end))]
-    return _without_commas(part, end, context) or _unknown(part, end, context)
+    return _without_commas(part, context) or _unknown(part, end, context)
 
 
-def _without_commas(part: Text, end: int, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
+def _without_commas(part: Text, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
     """See `piano and drums` and `piano drums`: several known names with no comma between them."""
     pieces: list[Text] = []
     start = 0
@@ -337,9 +333,7 @@ def resolve(wanted: Wanted, base: Iterable[Entry], context: Context) -> tuple[En
     """
     by_layer = {entry.layer: entry for entry in base}
     if wanted.everything is not None:
-        by_layer |= {
-            layer.name: replace(wanted.everything, layer=layer.name) for layer in context.layers.values()
-        }
+        by_layer |= {layer.name: replace(wanted.everything, layer=layer.name) for layer in context.layers.values()}
     by_layer |= wanted.entries
     if wanted.nothing and (wanted.entries or wanted.everything) and wanted.nothing_at is not None:
         names = ["everything"] if wanted.everything else list(wanted.entries)
@@ -347,9 +341,7 @@ def resolve(wanted: Wanted, base: Iterable[Entry], context: Context) -> tuple[En
     for name, spans, place in wanted.without:
         entry = by_layer.get(name)
         if entry is None or not entry.bars(context.bars or values.SECTION_BARS[1]):
-            context.problems.tell(
-                "without-absent", place, name=name, playing=list(by_layer), section=context.section
-            )
+            context.problems.tell("without-absent", place, name=name, playing=list(by_layer), section=context.section)
             continue
         left = _left(entry, spans, context.bars)
         if left is None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from pathlib import Path
 from typing import Literal
 
 from mixer.music.keys import Key
@@ -141,6 +142,7 @@ class Recipe:
     may_be_heard : class, school or home
     ending : how the song ends
     layers, sections : in the order of the text
+    folder : where the file is; None for a text that is in none
     at : the places of what was written
     """
 
@@ -158,6 +160,7 @@ class Recipe:
     habits: str = ""
     may_be_heard: str = "class"
     ending: Ending = "stop"
+    folder: Path | None = field(default=None, compare=False)
     at: Mapping[str, Place] = field(default_factory=dict, compare=False)
 
     @property

@@ -64,9 +64,7 @@ class Reading:
     problems: tuple[Problem, ...]
 
 
-def read(
-    text: str, known_loops: Collection[str], file: str = "recipe", known_briefs: Collection[str] = ()
-) -> Reading:
+def read(text: str, known_loops: Collection[str], file: str = "recipe", known_briefs: Collection[str] = ()) -> Reading:
     """Read a recipe.
 
     Parameters
@@ -155,9 +153,7 @@ class _Reader:
             if word not in words_at("top"):
                 known = words_at("top")
                 guess = SYNONYMS.get(("top", word)) or nearest(word, known) or self._by_its_form(node, words)
-                self.problems.tell(
-                    "unknown-key", key.place(), key=key.value, where="top", guess=guess, known=known
-                )
+                self.problems.tell("unknown-key", key.place(), key=key.value, where="top", guess=guess, known=known)
             elif word in top:
                 self.problems.tell("key-twice", key.place(), key=key.value)
                 if word == "layers" and isinstance(node, Pairs):
@@ -187,9 +183,7 @@ class _Reader:
         return node
 
     def _missing(self, word: str) -> None:
-        if not any(
-            problem.kind == "unknown-key" and problem.facts.get("guess") == word for problem in self.problems
-        ):
+        if not any(problem.kind == "unknown-key" and problem.facts.get("guess") == word for problem in self.problems):
             self.problems.tell("missing-key", Place(self.source.file), key=word)
 
     def _tempo(self, top: dict[str, tuple[Text, Node]]) -> Fraction | None:
@@ -333,9 +327,7 @@ class _Reader:
         known = words_at("layer")
         if word not in known:
             guess = SYNONYMS.get(("layer", word)) or nearest(word, known)
-            self.problems.tell(
-                "unknown-key", key.place(), key=key.value, where="layer", guess=guess, known=known
-            )
+            self.problems.tell("unknown-key", key.place(), key=key.value, where="layer", guess=guess, known=known)
         elif word in found:
             self.problems.tell("key-twice", key.place(), key=key.value)
         elif not isinstance(node, Text):

@@ -75,6 +75,5 @@ def _value(keyword: KeyWord) -> dict[str, Any]:
 def manual_table() -> str:
     """Give the table of key words for the manual, in Markdown."""
     rows = ["| key | where | what it says |", "| --- | --- | --- |"]
-    for keyword in KEYWORDS:
-        rows.append(f"| `{keyword.word}` | {', '.join(keyword.where)} | {MEANING[keyword.word]} |")
+    rows += [f"| `{each.word}` | {', '.join(each.where)} | {MEANING[each.word]} |" for each in KEYWORDS]
     return "\n".join(rows)

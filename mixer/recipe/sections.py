@@ -161,11 +161,7 @@ class SectionReader:
     def _names_someone(self, part: Text) -> bool:
         """Whether a part before the colon belongs after it: `- verse, 8 bars, piano`."""
         form = same_name(re.sub(r"\s+\d.*$", "", part.value))
-        return (
-            form in self.layers
-            or form in self.lost
-            or form.split(" ")[0] in ("everything", "nothing", "without")
-        )
+        return form in self.layers or form in self.lost or form.split(" ")[0] in ("everything", "nothing", "without")
 
     def _is_section_key(self, key: Text) -> bool:
         return same_word(key.value) in _SECTION_WORDS and same_name(key.value) not in self.layers
@@ -202,9 +198,7 @@ class SectionReader:
         if same_name(key.value) in self.layers:
             self.problems.tell("layer-as-key", key.place(), name=key.value)
             return
-        self.problems.tell(
-            "unknown-key", key.place(), key=key.value, where="section", guess=guess, known=known
-        )
+        self.problems.tell("unknown-key", key.place(), key=key.value, where="section", guess=guess, known=known)
         draft.spoilt = draft.spoilt or guess in ("bars", "like", "play")
 
     def _is_text(self, key: Text, node: Node) -> bool:
@@ -239,9 +233,7 @@ class SectionReader:
             return
         entries = resolve(wanted, base.entries if base else (), context)
         assert bars is not None  # noqa: S101 - `_incomplete` looked
-        section = (
-            replace(base, name=name, bars=bars, entries=entries) if base else Section(name, bars, entries)
-        )
+        section = replace(base, name=name, bars=bars, entries=entries) if base else Section(name, bars, entries)
         section = self._with_rest(section, draft, context)
         self.sections.append(section)
         self._song_bar += bars
@@ -280,9 +272,7 @@ class SectionReader:
         form = same_name(name)
         return next((each for each in reversed(self.sections) if same_name(each.name) == form), None)
 
-    def _incomplete(
-        self, draft: _Draft, wanted: Wanted, base: Section | None, name: str, bars: int | None
-    ) -> bool:
+    def _incomplete(self, draft: _Draft, wanted: Wanted, base: Section | None, name: str, bars: int | None) -> bool:
         """Whether so much is missing that the section must be left out; tells what was not told yet."""
         assert draft.name is not None  # noqa: S101 - `_add` looked
         if draft.like is not None and base is None:
@@ -309,9 +299,7 @@ class SectionReader:
         above = list(dict.fromkeys(section.name for section in self.sections))
         guess = nearest(name, above)
         if draft.bars is None and guess is not None:
-            self.problems.tell(
-                "unknown-section", draft.name.place(), name=name, above=above, guess=guess, itself=False
-            )
+            self.problems.tell("unknown-section", draft.name.place(), name=name, above=above, guess=guess, itself=False)
         else:
             self.problems.tell("plays-nobody", draft.name.place(), name=name)
 

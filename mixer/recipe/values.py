@@ -54,9 +54,7 @@ _NUMBER_WORDS = dict(
 
 def free(text: Text, problems: Problems, key: str) -> str:
     """Give free text, cut where it is longer than anyone will read."""
-    value = " ".join(
-        "".join(sign if sign.isprintable() or sign in _JOINERS else " " for sign in text.value).split()
-    )
+    value = " ".join("".join(sign if sign.isprintable() or sign in _JOINERS else " " for sign in text.value).split())
     if odd := next(
         (
             i
@@ -67,9 +65,7 @@ def free(text: Text, problems: Problems, key: str) -> str:
     ):
         problems.tell("control-sign", text.place(odd, odd + 1), key=key)
     if found := _OTHER_KEY.search(text.value):
-        problems.tell(
-            "two-in-one-line", text.place(found.start(1), found.end(1)), key=key, other=found[1].lower()
-        )
+        problems.tell("two-in-one-line", text.place(found.start(1), found.end(1)), key=key, other=found[1].lower())
     if len(value) > LONGEST_TEXT:
         problems.tell("text-long", text.place(0, 20), key=key, most=LONGEST_TEXT)
     return value[:LONGEST_TEXT]
@@ -224,9 +220,7 @@ def whole_bars(text: Text, problems: Problems) -> int | None:
             problems.tell("bars-figures", text.place(), value=text.value, figure=figure)
         return figure
     if not SECTION_BARS[0] <= int(found[1]) <= SECTION_BARS[1]:
-        problems.tell(
-            "bars-range", text.place(), value=text.value, least=SECTION_BARS[0], most=SECTION_BARS[1]
-        )
+        problems.tell("bars-range", text.place(), value=text.value, least=SECTION_BARS[0], most=SECTION_BARS[1])
         return None
     return int(found[1])
 
@@ -290,9 +284,7 @@ def span(
         first, last = last, first
     if section_bars is not None and (first < 1 or max(first, last or 0) > section_bars):
         facts = _where_in_song(first, last, section_bars, song_bar)
-        problems.tell(
-            "span-outside", text.place(), bars=section_bars, section=section, first=first, last=last, **facts
-        )
+        problems.tell("span-outside", text.place(), bars=section_bars, section=section, first=first, last=last, **facts)
         if first > section_bars or first < 1:
             return None
         last = section_bars if last is not None else None

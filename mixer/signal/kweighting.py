@@ -220,9 +220,7 @@ class WeightedEnergy:
         """The filter's state before each chunk of the batch, shape (2, chunks, 4)."""
         inside = added.astype(np.float64).reshape(2 * GROUPS, GROUP_CHUNKS * STATES) @ self._products.within
         ends = inside[:, GROUP_CHUNKS * STATES :].reshape(2, GROUPS * STATES)
-        before = (np.concatenate([self._state, ends], axis=1) @ self._products.between).reshape(
-            2, GROUPS + 1, STATES
-        )
+        before = (np.concatenate([self._state, ends], axis=1) @ self._products.between).reshape(2, GROUPS + 1, STATES)
         self._state = before[:, GROUPS].copy()
         carried = before[:, :GROUPS].reshape(2 * GROUPS, STATES) @ self._products.carry
         states = inside[:, : GROUP_CHUNKS * STATES] + carried

@@ -123,11 +123,7 @@ class Curve:
 
     def _is_at_rest(self) -> bool:
         """Whether nothing that came before still matters."""
-        return (
-            self._released == 0
-            and not self._needs_before.any()
-            and not any(s.any() for s in self._smooth_before)
-        )
+        return self._released == 0 and not self._needs_before.any() and not any(s.any() for s in self._smooth_before)
 
     def _release_from(self, deepest: NDArray[np.int64]) -> NDArray[np.int64]:
         """Follows down at once and comes up at the steady rate: f[k] = min(d[k], f[k-1] + release)."""

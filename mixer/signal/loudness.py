@@ -72,9 +72,7 @@ class LoudnessMeter:
         if not self._flushed:
             self._hops.feed(self._weighted.flush())
             self._flushed = True
-        return gated_loudness(
-            self._hops.energies(), self._weighted.chunks_per_hop * self._weighted.chunk_frames
-        )
+        return gated_loudness(self._hops.energies(), self._weighted.chunks_per_hop * self._weighted.chunk_frames)
 
 
 class HopEnergies:

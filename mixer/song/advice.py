@@ -30,9 +30,7 @@ def without_other_meters(recipe: Recipe, library: Library, problems: Problems) -
     other = set()
     for layer in recipe.layers:
         card = library.find(layer.source.loop)
-        if card is not None and card.meter.bar_seconds(Fraction(60)) != recipe.meter.bar_seconds(
-            Fraction(60)
-        ):
+        if card is not None and card.meter.bar_seconds(Fraction(60)) != recipe.meter.bar_seconds(Fraction(60)):
             place = layer.at.get("loop", Place(recipe.file))
             problems.tell("other-meter", place, name=card.name, own=str(card.meter), song=str(recipe.meter))
             other.add(layer.name)
@@ -76,8 +74,7 @@ def _cut_short(plan: Plan, problems: Problems) -> None:
         longer = [
             part
             for part in plan.parts
-            if part.fit.bars > section.bars
-            and any(entry.layer == part.layer.name for entry in section.entries)
+            if part.fit.bars > section.bars and any(entry.layer == part.layer.name for entry in section.entries)
         ]
         names = tuple(part.layer.name for part in longer)
         if longer and (section.name, names) not in told:

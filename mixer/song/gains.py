@@ -151,9 +151,7 @@ def _without_needless(points: list[Point]) -> tuple[Point, ...]:
     for number, point in enumerate(points):
         same = (point.gain, point.pan)
         inner = 0 < number < len(points) - 1
-        if inner and all(
-            (other.gain, other.pan) == same for other in (points[number - 1], points[number + 1])
-        ):
+        if inner and all((other.gain, other.pan) == same for other in (points[number - 1], points[number + 1])):
             continue
         kept.append(point)
     return tuple(kept)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from fractions import Fraction
 
 import numpy as np
@@ -128,9 +129,7 @@ def _pieces(cue: Cue, part: Part, material_frames: int, plan: Plan) -> Iterator[
     edge = nearest_frame(EDGE_SECONDS * plan.rate_hz)
     join = nearest_frame(JOIN_SECONDS * plan.rate_hz)
     starts = _repetitions(cue, part, plan)
-    spans = [
-        (max(cue.start_frame, a), min(cue.end_frame, b), a) for a, b in zip(starts, starts[1:], strict=False)
-    ]
+    spans = [(max(cue.start_frame, a), min(cue.end_frame, b), a) for a, b in pairwise(starts)]
     runs: list[tuple[int, int, int]] = []
     for start, end, anchor in spans:
         if end <= start:

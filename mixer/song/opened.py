@@ -77,7 +77,7 @@ def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RA
     library = open_library(path.parent, loop_folders)
     reading = read(text, library.names(), path.name)
     problems = Problems([*library.problems, *reading.problems])
-    recipe = reading.recipe
+    recipe = reading.recipe and replace(reading.recipe, folder=path.parent)
     laid_out = None
     if recipe is not None:
         strangers = without_other_meters(recipe, library, problems)

@@ -127,9 +127,7 @@ class _Tally:
         """Take the energy that the curve takes out of the hops."""
         survey = self._survey
         chunk_cells = survey.chunk_frames / CELL_FRAMES
-        chunks = np.arange(
-            np.ceil(first / chunk_cells - 0.5), np.ceil((first + len(values) - 1) / chunk_cells - 0.5)
-        )
+        chunks = np.arange(np.ceil(first / chunk_cells - 0.5), np.ceil((first + len(values) - 1) / chunk_cells - 0.5))
         chunks = chunks[chunks < len(self._hops) * survey.chunks_per_hop]
         centres = (chunks + 0.5) * chunk_cells - first
         power = np.interp(centres, np.arange(len(values)), gain(values).astype(np.float64) ** 2)

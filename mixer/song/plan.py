@@ -142,7 +142,7 @@ class _HeardBar:
 
 
 def _cues(layer: Layer, fit: Fit, recipe: Recipe, bar_frames: Fraction) -> tuple[Cue, ...]:
-    return tuple(_cue(run, layer, fit, recipe, bar_frames) for run in _runs(_heard(layer, fit, recipe), fit))
+    return tuple(_cue(run, layer, recipe, bar_frames) for run in _runs(_heard(layer, fit, recipe), fit))
 
 
 def _heard(layer: Layer, fit: Fit, recipe: Recipe) -> Iterator[_HeardBar]:
@@ -182,7 +182,7 @@ def _runs(heard: Iterable[_HeardBar], fit: Fit) -> Iterator[list[_HeardBar]]:
         yield run
 
 
-def _cue(run: list[_HeardBar], layer: Layer, fit: Fit, recipe: Recipe, bar_frames: Fraction) -> Cue:
+def _cue(run: list[_HeardBar], layer: Layer, recipe: Recipe, bar_frames: Fraction) -> Cue:
     first, last = run[0], run[-1]
     to_the_end = last.song_bar + 1 == recipe.bars and recipe.ending == "last hit"
     tail = Fraction(LAST_HIT_BEATS, recipe.meter.beats) if to_the_end else Fraction(0)

@@ -60,9 +60,7 @@ def same_name(text: str) -> str:
     if text.isascii():
         return " ".join(text.lower().split())
     visible = "".join(
-        "-" if sign in DASHES else sign
-        for sign in text
-        if unicodedata.category(sign) != "Cf" or sign in "\u200c\u200d"
+        "-" if sign in DASHES else sign for sign in text if unicodedata.category(sign) != "Cf" or sign in "\u200c\u200d"
     )
     return " ".join(unicodedata.normalize("NFC", unicodedata.normalize("NFC", visible).casefold()).split())
 

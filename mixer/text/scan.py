@@ -162,9 +162,7 @@ class Scanner:
             self.problems.tell("odd-space-in-line", self.source.place(number, colon + 1, colon + 2))
         return column, _without_trailing_space(raw, colon), colon + 1
 
-    def _without_colon(
-        self, number: int, column: int, end: int, *, in_list: bool
-    ) -> tuple[int, int, int] | None:
+    def _without_colon(self, number: int, column: int, end: int, *, in_list: bool) -> tuple[int, int, int] | None:
         """See a key in `tempo 96`, `tempo = 96`, `sections;` and `layers`.
 
         After a dash a key word may be a section's name (`- play time`), so only `name` is taken for a key.
@@ -204,7 +202,7 @@ class Scanner:
         joined = note + 1 < end and not raw[note + 1].isspace()
         if joined and not text:
             place = self.source.place(number, note, end)
-            self.problems.tell("joined-note", place, note=raw[note:end], key=raw[start:note].strip())
+            self.problems.tell("joined-note", place, note=raw[note:end])
         return _without_trailing_space(raw, note)
 
     def _is_name(self, raw: str, note: int) -> bool:

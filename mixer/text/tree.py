@@ -273,9 +273,7 @@ class _Builder:
         if line.depth <= self.last_column - 1:
             return False
         self.problems.tell("no-colon-item", slot.text.place(), name=slot.text.value)
-        slot.level = _Level(
-            line.depth, slot.text.place(), pairs=[(slot.text, _Slot(empty_at=slot.text.place()))]
-        )
+        slot.level = _Level(line.depth, slot.text.place(), pairs=[(slot.text, _Slot(empty_at=slot.text.place()))])
         slot.text = None
         self._push(slot.level)
         return True
@@ -345,7 +343,7 @@ class _Builder:
         if slot.free:
             slot.text = None if text.value in ("|", ">", "|-", ">-") else free_text(text, self.problems)
         elif text.value[:1] in ("{", "["):
-            slot.node = brackets(self._whole_brackets(text, line), self.problems)
+            slot.node = brackets(self._whole_brackets(text), self.problems)
         elif text.value[:1] in ("&", "*") and len(text.value) > 1:
             self.problems.tell("anchor", text.place(0, 1), sign=text.value[0], text=text.value)
         elif line.key is not None and _starts_item(text.value) and not re.match(r".\s*\d", text.value):
@@ -362,7 +360,7 @@ class _Builder:
         slot.level = _Level(column, text.place(), items=[item], at_edge=True)
         self._push(slot.level)
 
-    def _whole_brackets(self, text: Text, line: Line) -> Text:
+    def _whole_brackets(self, text: Text) -> Text:
         """Take further lines while brackets are open and the lines stand deeper."""
         first = self.number
         floor = self.last_column

@@ -52,12 +52,7 @@ def plain_text(text: Text, problems: Problems) -> Text:
 def bare_name(text: Text, problems: Problems) -> Text:
     """Give a name among others in one line, where quote marks have no meaning: they are left out, and told."""
     whole = plain_text(text, problems)
-    if (
-        whole is not text
-        and text.value[0] in "\"'"
-        and len(text.value) > 1
-        and text.value[-1] == text.value[0]
-    ):
+    if whole is not text and text.value[0] in "\"'" and len(text.value) > 1 and text.value[-1] == text.value[0]:
         problems.tell("other-quotes", text.place(), mark=text.value[0])
     return whole
 
@@ -142,9 +137,7 @@ class _Brackets:
         start = self.at
         if (mark := self.text.value[start : start + 1]) in QUOTES and mark:
             closing = QUOTES[mark]
-            end = next(
-                (i for i in range(start + 1, len(self.text.value)) if self.text.value[i] in closing), -1
-            )
+            end = next((i for i in range(start + 1, len(self.text.value)) if self.text.value[i] in closing), -1)
             self.at = end if end > 0 else start
         while self.at < len(self.text.value) and self.text.value[self.at] not in stops:
             self.at += 1

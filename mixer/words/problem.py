@@ -60,6 +60,4 @@ class Problems(list[Problem]):
 
     def in_order(self) -> list[Problem]:
         """Give the problems in the order of the lines in which they stand."""
-        return sorted(
-            self, key=lambda problem: (problem.place.file, problem.place.line, problem.place.column)
-        )
+        return sorted(self, key=lambda problem: (problem.place.file, problem.place.line, problem.place.column))

@@ -66,8 +66,7 @@ def _marked(place: Place) -> list[str]:
 def _columns(text: str) -> int:
     """How many columns of a terminal a text takes."""
     return sum(
-        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1
-        for sign in text
+        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
     )
 
 

@@ -9,11 +9,7 @@ from mixer.words.speech import did_you_mean, mistake, sentences, series
 
 @mistake
 def recipe_missing(name: str, near: Sequence[str]) -> tuple[str, str]:
-    there = (
-        f"The recipes in that folder are {series(near[:8])}."
-        if near
-        else "There is no recipe in that folder."
-    )
+    there = f"The recipes in that folder are {series(near[:8])}." if near else "There is no recipe in that folder."
     return f'there is no file called "{name}".', there
 
 
@@ -164,9 +160,7 @@ def sound_broken(name: str, file: str) -> tuple[str, str]:
 
 @mistake
 def sound_rate(name: str, file: str, rate_hz: int) -> tuple[str, str]:
-    return _left_out(
-        name, file, f"says that it has {rate_hz} samples a second, which no loop has.", _SAVE_AGAIN
-    )
+    return _left_out(name, file, f"says that it has {rate_hz} samples a second, which no loop has.", _SAVE_AGAIN)
 
 
 @mistake
@@ -176,6 +170,4 @@ def sound_channels(name: str, file: str, channels: int) -> tuple[str, str]:
 
 @mistake
 def sound_long(name: str, file: str, most: int) -> tuple[str, str]:
-    return _left_out(
-        name, file, f"lasts longer than {most} seconds.", "A loop lasts a few seconds: cut it first."
-    )
+    return _left_out(name, file, f"lasts longer than {most} seconds.", "A loop lasts a few seconds: cut it first.")

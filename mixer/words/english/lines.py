@@ -25,9 +25,7 @@ def tab(lines: Sequence[int]) -> tuple[str, str]:
 def odd_space(lines: Sequence[int]) -> tuple[str, str]:
     return (
         "a special kind of space stands at the start of this line; it was read as an ordinary one.",
-        sentences(
-            "It often comes with text copied from a page. Delete it and use the space bar.", _also(lines)
-        ),
+        sentences("It often comes with text copied from a page. Delete it and use the space bar.", _also(lines)),
     )
 
 
@@ -76,7 +74,7 @@ def no_colon_item(name: str) -> tuple[str, str]:
 
 
 @advice
-def joined_note(note: str, key: str) -> tuple[str, str]:
+def joined_note(note: str) -> tuple[str, str]:
     return (
         f'"{note}" is left out: what comes after "#" is a note to yourself.',
         'For a note, put a space after the "#". If it belongs to the name, write the name without "#".',

@@ -90,9 +90,7 @@ def layers_list() -> tuple[str, str]:
 @advice
 def layers_dashes(lines: Sequence[int]) -> tuple[str, str]:
     also = f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else ""
-    return "layers need no dashes; they were left out.", sentences(
-        "Write each without a dash: drums: tin-roof", also
-    )
+    return "layers need no dashes; they were left out.", sentences("Write each without a dash: drums: tin-roof", also)
 
 
 @mistake
