@@ -36,7 +36,7 @@ def to_pcm16(samples: Samples, first_frame: int) -> NDArray[np.int16]:
     samples : float32, shape (frames, 2), full scale 1.0; what exceeds full scale is clipped
     first_frame : int >= 0, where the samples begin in the song
     """
-    scaled = samples * np.float32(32768.0)
+    scaled: Samples = samples * np.float32(32768.0)
     for start, end, noise in _runs(first_frame, len(samples)):
         scaled[start:end] += noise
     np.rint(scaled, out=scaled)
@@ -94,6 +94,6 @@ def _table() -> Samples:
     mixed ^= mixed >> np.uint64(31)
     # Each half of a number is a uniform number of its own.
     halves = mixed.view(np.uint32).reshape(-1, 2).astype(np.int64)
-    noise = ((halves[:, 0] - halves[:, 1]) / 2.0**32).astype(np.float32).reshape(-1, 2)
+    noise: Samples = ((halves[:, 0] - halves[:, 1]) / 2.0**32).astype(np.float32).reshape(-1, 2)
     noise.flags.writeable = False
     return noise

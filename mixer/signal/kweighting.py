@@ -213,7 +213,7 @@ class WeightedEnergy:
         flat = rows.reshape(2 * BATCH_CHUNKS, frames + STATES)
         rows[:, :, frames:] = self._states(flat[:, :frames] @ products.arrive)
         filtered = flat @ products.response
-        energies = np.einsum("ij,ij->i", filtered, filtered)
+        energies: NDArray[np.float32] = np.einsum("ij,ij->i", filtered, filtered)
         return energies[:BATCH_CHUNKS] + energies[BATCH_CHUNKS:]
 
     def _states(self, added: NDArray[np.float32]) -> Matrix:

@@ -1,9 +1,9 @@
 """A look-ahead limiter that keeps the true peak under a ceiling, both channels moved together.
 
-How it works: each cell of 16 frames has a peak (`truepeak.CellPeaks`), hence a need, the change in dB that would bring it
-to the ceiling. Needs become a smooth curve: the deepest within a short look-ahead and hold, released at a steady
-rate in dB, then averaged over the look-ahead, so that the gain is down before a peak arrives and has no corner. Within a
-cell the gain is a straight line between the values at its borders, both of which satisfy the cell.
+How it works: each cell of 16 frames has a peak (`truepeak.CellPeaks`), hence a need, the change in dB that would
+bring it to the ceiling. Needs become a smooth curve: the deepest within a short look-ahead and hold, released at a
+steady rate in dB, then averaged over the look-ahead, so that the gain is down before a peak arrives and has no corner.
+Within a cell the gain is a straight line between the values at its borders, both of which satisfy the cell.
 
 Needs are whole steps of 1/64 dB and the curve is made of whole numbers, so it is exact: it does not depend on how the
 sound was split, and what rounding there was inside the interpolation's products has been left behind.
@@ -45,12 +45,14 @@ def level_steps(peaks: NDArray[np.float32]) -> Steps:
     """Peaks (linear) as levels in steps of 1/64 dB, rounded up."""
     floor = 10 ** (LEAST_STEPS / STEPS_PER_DB / 20)
     levels = 20 * STEPS_PER_DB * np.log10(np.maximum(peaks.astype(np.float64), floor))
-    return np.ceil(levels).astype(np.int32)
+    steps: Steps = np.ceil(levels).astype(np.int32)
+    return steps
 
 
 def needs(levels: Steps, ceiling_dbtp: float) -> Steps:
     """What each cell needs, in steps: 0 where it stays under the ceiling, otherwise how far it has to come down."""
-    return np.minimum(0, ceiling_steps(ceiling_dbtp) - levels).astype(np.int32)
+    found: Steps = np.minimum(0, ceiling_steps(ceiling_dbtp) - levels).astype(np.int32)
+    return found
 
 
 def ceiling_steps(ceiling_dbtp: float) -> int:

@@ -4,8 +4,8 @@ What goes in: a mix that can be gone through any number of times. What comes out
 (`Finished`), and the finished sound block by block, float32, before dither.
 
 One pass surveys the mix (`survey`). From that alone the gain is found, with the limiter's curve and what the limiter
-takes from the loudness (`outlook`). The second pass, as often as asked for, turns the sound up and along the curve. What is
-kept between the passes is 2 bytes for 16 frames and 4 bytes for about 48: 0.6 MB a minute.
+takes from the loudness (`outlook`). The second pass, as often as asked for, turns the sound up and along the curve.
+What is kept between the passes is 2 bytes for 16 frames and 4 bytes for about 48: 0.6 MB a minute.
 
 Delivery: -16 LUFS (AES TD1008, 2021, music, within 0.2 LU) and at most -1 dBTP. A mix that would have to be limited
 deeply or often to get there stays as loud as it gets without. A mix with nothing louder than -70 LUFS is silence to the
@@ -50,7 +50,7 @@ class Finished:
     Attributes
     ----------
     gain_db : what the mix was turned up by, a multiple of 0.01 dB
-    loudness_lufs : integrated loudness of what comes out; None where nothing is louder than -70 LUFS
+    loudness_lufs : integrated loudness of what comes out; None for silence (nothing louder than -70 LUFS)
     true_peak_dbtp : true peak of what comes out; None where every sample is zero
     limited : where the limiter worked, and how much
     as_near_as_allowed : the loudness asked for was not reached, since that would have taken too much limiting or gain
@@ -125,7 +125,7 @@ def finish(mix: Mix, target_lufs: float = TARGET_LUFS, ceiling_dbtp: float = CEI
         loud if np.isfinite(loud) else None,
         peak_db if np.isfinite(peak_db) else None,
         coming.limiting,
-        bool(loud < target_lufs - TOLERANCE_LU),
+        bool(-np.inf < loud < target_lufs - TOLERANCE_LU),
         mix,
         found,
         ceiling_dbtp,

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from mixer.signal.limiter import FINE_PER_DB, FINE_PER_STEP, Curve, Steps, gain, needs
 from mixer.signal.loudness import gated_loudness
