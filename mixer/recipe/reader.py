@@ -134,9 +134,10 @@ class _Reader:
         # Everything is read before anything is given up, so that all mistakes are told at once.
         recipe = Recipe(self.source.file, tempo or Fraction(100), tuple(self.layers.values()), sections)
         recipe = self._with_texts(recipe, top)
-        if tempo is None or not self.layers or not sections:
-            return None
         self._check_length(recipe)
+        told = {problem.kind for problem in self.problems}
+        if tempo is None or not self.layers or not sections or "song-long" in told:
+            return None
         self._check_unused(recipe)
         return recipe
 
@@ -155,7 +156,7 @@ class _Reader:
                 guess = SYNONYMS.get(("top", word)) or nearest(word, known) or self._by_its_form(node, words)
                 self.problems.tell("unknown-key", key.place(), key=key.value, where="top", guess=guess, known=known)
             elif word in top:
-                self.problems.tell("key-twice", key.place(), key=key.value)
+                self.problems.tell("tempo-twice" if word == "tempo" else "key-twice", key.place(), key=key.value)
                 if word == "layers" and isinstance(node, Pairs):
                     self.lost |= {same_name(name.value) for name, _ in node.pairs}
             else:
@@ -190,6 +191,8 @@ class _Reader:
         if "tempo" not in top:
             self._missing("tempo")
             return None
+        if any(problem.kind == "tempo-twice" for problem in self.problems):
+            return None  # nobody knows which of the two is meant
         text = self._value(top, "tempo")
         return values.tempo(text, self.problems) if text is not None else None
 

@@ -119,7 +119,7 @@ class _Builder:
         if colon and (same_word(colon[1]) in self.grammar.keys or slot.text is not None):
             return False
         line = self.scanner.scan(self.number, free=True)
-        if line is None:
+        if line is None or line.empty:
             return True
         text = self._text(*line.value)
         slot.text = text if slot.text is None else slot.text.then(text, " ")

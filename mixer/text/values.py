@@ -24,8 +24,14 @@ def free_text(text: Text, problems: Problems) -> Text:
     whole = _unquoted(text)
     if whole is not None:
         return whole
-    if value[:1] in ("'", '"') and value[0] not in value[1:]:
-        problems.tell("open-quote-kept", text.place(0, 1), mark=value[0])
+    if value[:1] == '"' and '"' not in value[1:]:
+        problems.tell("open-quote", text.place(0, 1), mark='"')
+        return text.part(1, len(value))
+    if value[:1] == "'" and "'" not in value[1:]:
+        problems.tell("open-quote-kept", text.place(0, 1), mark="'")
+    elif value[:1] in QUOTES and not value[0].isascii() and value[-1] in QUOTES[value[0]]:
+        problems.tell("other-quotes", text.place(), mark=value[0])
+        return text.part(1, len(value) - 1)
     elif len(value) > 1 and value[0] in ("'", '"') and value[-1] == value[0] and value.count(value[0]) == 3:
         inner = text.part(1, len(value) - 1)
         problems.tell("quote-inside", text.place(), text=inner.value)

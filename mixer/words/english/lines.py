@@ -190,7 +190,7 @@ def inline_dash(text: str) -> tuple[str, str]:
 
 @advice
 def other_quotes(mark: str) -> tuple[str, str]:
-    return f"the marks {mark} round this name were left out.", "Names need no quote marks."
+    return f"the marks {mark} round this were left out.", "No quote marks are needed."
 
 
 @advice
@@ -273,6 +273,11 @@ def key_twice(key: str) -> tuple[str, str]:
         f'"{key}" stands here a second time; only the first one counts.',
         "Keep one of the two. If a new section starts here, it needs a dash and a name.",
     )
+
+
+@mistake
+def tempo_twice(key: str) -> tuple[str, str]:
+    return f'"{key}" stands here a second time, and the song can have only one.', "Keep one of the two."
 
 
 @mistake
