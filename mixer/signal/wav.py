@@ -2,7 +2,8 @@
 
 16-bit PCM (plain format), 24-bit PCM and 32-bit float (extensible format, as meant for more than 16 bits). After the
 sound come the section markers, title and artist, and any chunks of our own; programs that do not know a chunk skip
-it. The sizes at the front are filled in when the file is closed, so the file has to be seekable. Reading chunks is in `riff`.
+it. The sizes at the front are filled in when the file is closed, so the file has to be seekable. Reading chunks is in
+`riff`.
 
 Why not a library: soundfile takes seven times as long to get from float to 16 bits, does not dither, and writes
 neither markers nor chunks of one's own.
