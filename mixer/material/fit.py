@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from mixer.loops.card import Card
 from mixer.music.keys import Key
 from mixer.music.meter import Meter
+
+if TYPE_CHECKING:  # a plan is made without loading numpy
+    from mixer.signal.blocks import Samples
 
 
 @dataclass(frozen=True)
@@ -67,5 +68,5 @@ class Material:
     loudness_lufs : of the sound as it is repeated, rounded to 0.01; -inf for silence
     """
 
-    samples: NDArray[np.float32]
+    samples: Samples
     loudness_lufs: float

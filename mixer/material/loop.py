@@ -9,15 +9,16 @@ from __future__ import annotations
 
 from fractions import Fraction
 from pathlib import Path
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from mixer.loops.card import Card
 from mixer.material.fit import Fit, Frame, Material
 from mixer.music.keys import semitones_between
 from mixer.music.meter import nearest_frame
 from mixer.recipe.model import AS_RECORDED, Layer
+
+if TYPE_CHECKING:
+    from mixer.signal.blocks import Samples
 
 LONGEST_SECONDS = 120
 _SPEED_FACTORS = {"half": Fraction(2), "double": Fraction(1, 2)}
@@ -91,7 +92,7 @@ def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
     return Material(samples, loop_loudness(samples, rate_hz))
 
 
-def _read(path: Path) -> tuple[NDArray[np.float32], int]:
+def _read(path: Path) -> tuple[Samples, int]:
     """Decode a file to float32, shape (frames, 2), and its rate."""
     from mixer.signal.files import UnreadableSoundError, read_sound  # noqa: PLC0415 - not needed to plan
 
@@ -101,8 +102,10 @@ def _read(path: Path) -> tuple[NDArray[np.float32], int]:
         raise UnreadableLoopError(error.kind, path, **error.facts) from error
 
 
-def _cut(recorded: NDArray[np.float32], rate_hz: int, card: Card) -> NDArray[np.float32]:
+def _cut(recorded: Samples, rate_hz: int, card: Card) -> Samples:
     """Cut the bars that the card names, from the first downbeat; what is missing at the end is silence."""
+    import numpy as np  # noqa: PLC0415 - not needed to plan
+
     start = nearest_frame(card.downbeat_seconds * rate_hz)
     length = nearest_frame(card.bars * card.meter.bar_seconds(card.tempo_bpm) * rate_hz)
     if length > LONGEST_SECONDS * rate_hz:
@@ -115,7 +118,7 @@ def _cut(recorded: NDArray[np.float32], rate_hz: int, card: Card) -> NDArray[np.
     return loop
 
 
-def _at_rate(loop: NDArray[np.float32], rate_hz: int, card: Card) -> NDArray[np.float32]:
+def _at_rate(loop: Samples, rate_hz: int, card: Card) -> Samples:
     from mixer.signal.resample import resample_loop  # noqa: PLC0415 - rarely needed
 
     length = nearest_frame(card.bars * card.meter.bar_seconds(card.tempo_bpm) * rate_hz)

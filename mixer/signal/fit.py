@@ -17,14 +17,11 @@ from numpy.typing import NDArray
 
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
-from mixer.signal.slices import move_hits
-from mixer.signal.vocoder import stretch_held
+from mixer.signal.slices import move_pieces
+from mixer.signal.vocoder import stretch_circle
 
 Samples = NDArray[np.float32]
-Frames = NDArray[np.int64]
 
-# A piece that ends this far below its loudest part is a hit that has rung out, rather than a held note.
-HIT_FALL_DB = 9.0
 # Shorter loops than this are too short for windows, and are only resampled.
 SHORTEST_FRAMES = 64
 
@@ -65,20 +62,6 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     if min(length_frames, len(samples)) < SHORTEST_FRAMES:
         return resample_loop(samples, length_frames)
     onsets = find_onsets(samples, rate_hz)
-    if len(onsets) and _made_of_hits(samples, onsets):
-        return move_hits(samples, rate_hz, length_frames, onsets)
-    return stretch_held(samples, rate_hz, length_frames, onsets)
-
-
-def _made_of_hits(samples: Samples, onsets: Frames) -> bool:
-    """Whether most of the energy lies in pieces that have died away before the next begins."""
-    power = (samples.astype(np.float64) ** 2).sum(axis=1)
-    total = np.concatenate([[0.0], np.cumsum(np.roll(power, -int(onsets[0])))])
-    starts = onsets - onsets[0]
-    lengths = np.diff(starts, append=len(samples))
-    energy = total[starts + lengths] - total[starts]
-    quarters = np.array(
-        [total[starts + (lengths * (i + 1)) // 4] - total[starts + (lengths * i) // 4] for i in range(4)]
-    )
-    fallen = quarters.max(axis=0) > 10 ** (HIT_FALL_DB / 10) * quarters[3]
-    return bool(energy[fallen].sum() > 0.5 * energy.sum())
+    if len(onsets):
+        return move_pieces(samples, rate_hz, length_frames, onsets)
+    return stretch_circle(samples, rate_hz, length_frames)

@@ -1,34 +1,49 @@
-"""Sound made of hits at another length: cut at the onsets, every piece moved and left as it is.
+"""Notes and hits at another length: the loop is cut at its onsets, and every piece fitted between its new neighbours.
 
-A drum that is played slower rings no longer, and its attack is no slower. So each piece keeps its own pace,
-sample for sample; only where it starts changes. When the loop gets shorter, the next piece cuts it off as the
-next hit would have covered it. When it gets longer, its tail is continued: its last stretch again and again,
-joined where it resembles itself most (the similarity search of Verhelst & Roelands, WSOLA, ICASSP 1993) and
-dying away as it did.
+Each piece starts with its attack, sample for sample: it sounds as it was played, only elsewhere. What follows
+depends on the piece. A drum or string that rings rings no longer when played slower: such a piece keeps its own
+pace, is cut off where the next one comes sooner, and has its tail continued where it comes later (`tails`). A held
+note does last longer: between its attack and its end it is stretched by the vocoder, and begins and ends at its own
+pace.
 
-Wrong for held sound, which would be repeated or cut: see `vocoder`.
+Where there are no onsets there is nothing to cut: see `vocoder`.
 """
 
 from __future__ import annotations
 
-import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from mixer.signal.tails import continued
+from mixer.signal.vocoder import stretch_piece
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
 
 # Before an attack the old piece gives way to the new one over this long.
 FADE_SECONDS = 0.0015
-# A tail is continued by its last 25 to 70 ms, laid over itself for 8 ms.
-SHORTEST_REPEAT_SECONDS = 0.025
-LONGEST_REPEAT_SECONDS = 0.070
-OVERLAY_SECONDS = 0.008
+# A held piece keeps its own pace for this long at its start and at its end, or for a third of it if it is short.
+OWN_PACE_SECONDS = 0.046
+# A piece whose third quarter is this far below its loudest quarter rings; one that loses less is held.
+RINGING_FALL_DB = 5.0
+# Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
+SHORTEST_HELD_SECONDS = 0.05
 
 
-def move_hits(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
-    """A circular loop whose pieces between onsets are moved to another length.
+@dataclass(frozen=True)
+class Cut:
+    """One piece: its frames in the source (`start` to `end`) and in the result (`place` to `until`)."""
+
+    start: int
+    end: int
+    place: int
+    until: int
+
+
+def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
+    """A circular loop whose pieces between onsets are fitted into another length.
 
     Parameters
     ----------
@@ -41,72 +56,58 @@ def move_hits(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames
     -------
     float32 array, shape (length_frames, 2), circular
     """
-    frames = len(samples)
     fade = max(2, round(FADE_SECONDS * rate_hz))
-    rise = (
-        np.sin(np.pi / 2 * (np.arange(fade, dtype=np.float32) + 0.5)[:, None] / fade).astype(np.float32) ** 2
-    )
-    places = np.floor(onsets * (length_frames / frames) + 0.5).astype(np.int64)
-    out = np.zeros_like(samples, shape=(length_frames, 2))
-    for number, (start, place) in enumerate(zip(onsets, places, strict=True)):
-        last = number + 1 == len(onsets)
-        end = onsets[0] + frames if last else onsets[number + 1]
-        wanted = (places[0] + length_frames if last else places[number + 1]) - place
-        piece = _piece(samples, int(start) - fade, int(end) - fade, int(wanted) + fade, rate_hz)
+    rise = np.square(np.sin(np.pi / 2 * (np.arange(fade) + 0.5) / fade)).astype(np.float32)[:, None]
+    out = np.zeros((length_frames, 2), np.float32)
+    for cut in _cuts(onsets, len(samples), length_frames):
+        early = Cut(cut.start - fade, cut.end - fade, cut.place - fade, cut.until - fade)
+        piece = _fitted(samples, rate_hz, early, fade)
         piece[:fade] *= rise
         piece[-fade:] *= rise[::-1]
-        np.add.at(out, (int(place) - fade + np.arange(len(piece))) % length_frames, piece)
+        np.add.at(out, (early.place + np.arange(len(piece))) % length_frames, piece)
     return out
 
 
-def _piece(samples: Samples, start: int, end: int, wanted: int, rate_hz: int) -> Samples:
-    """`wanted` frames from `start` on: the source up to `end`, then its tail continued."""
-    if wanted <= end - start:
-        return samples.take(np.arange(start, start + wanted), axis=0, mode="wrap")
-    source = samples.take(np.arange(start, end), axis=0, mode="wrap")
-    return _continued(source, wanted, rate_hz)
+def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
+    places = np.floor(onsets * (length_frames / frames) + 0.5).astype(np.int64)
+    ends = np.append(onsets[1:], onsets[0] + frames)
+    untils = np.append(places[1:], places[0] + length_frames)
+    return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]
 
 
-def _continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
-    """The source, then its last stretch repeated under a falling level until there are `wanted` frames."""
-    overlay = min(round(OVERLAY_SECONDS * rate_hz), len(source) // 4)
-    longest = min(round(LONGEST_REPEAT_SECONDS * rate_hz), len(source) - 2 * overlay)
-    shortest = min(round(SHORTEST_REPEAT_SECONDS * rate_hz), longest // 2)
-    out = np.zeros_like(source, shape=(wanted, 2))
-    out[: len(source)] = source
-    if overlay < 2 or shortest < 1:
-        return out
-    period = _best_period(source, overlay, shortest, longest)
-    gain = _decay(source, period)
-    repeat = source[-period - overlay :].copy()
-    fall = (
-        np.cos(np.pi / 2 * (np.arange(overlay, dtype=np.float32) + 0.5)[:, None] / overlay).astype(np.float32)
-        ** 2
-    )
-    at, level = len(source) - overlay, gain
-    while at + overlay < wanted:
-        room = min(len(repeat), wanted - at)
-        out[at : at + overlay] = out[at : at + overlay] * fall + level * repeat[:overlay] * (1 - fall)
-        out[at + overlay : at + room] = level * repeat[overlay:room]
-        at += period
-        level *= gain
-    return out
+def _fitted(samples: Samples, rate_hz: int, cut: Cut, fade: int) -> Samples:
+    """The piece at its new length, and `fade` frames more that run on into the next attack."""
+    source = samples.take(np.arange(cut.start, cut.end), axis=0, mode="wrap")
+    wanted = cut.until - cut.place + fade
+    if _rings(source, rate_hz):
+        ring = source[:wanted] if wanted <= len(source) else continued(source, wanted, rate_hz)
+        return ring.copy()
+    return _held(source, wanted, rate_hz)
 
 
-def _best_period(source: Samples, overlay: int, shortest: int, longest: int) -> int:
-    """How far back the source is most like its own end (both channels together, each at its own power)."""
-    end = source[-overlay:].astype(np.float64)
-    region = source[-(longest + overlay) :].astype(np.float64)
-    size = 1 << int(np.ceil(np.log2(len(region) + overlay)))
-    spectrum = np.fft.rfft(region, size, axis=0) * np.fft.rfft(end, size, axis=0).conj()
-    alike = np.fft.irfft(spectrum.sum(axis=1), size)[: longest - shortest + 1]
-    total = np.concatenate([[0.0], np.cumsum((region**2).sum(axis=1))])
-    power = total[overlay : overlay + len(alike)] - total[: len(alike)]
-    return longest - int(np.argmax(alike / np.sqrt(power + 1e-12 * total[-1] + 1e-30)))
+def _rings(source: Samples, rate_hz: int) -> bool:
+    """Whether the piece has been dying away since its attack."""
+    if len(source) < SHORTEST_HELD_SECONDS * rate_hz:
+        return True
+    return fall_db(source) > RINGING_FALL_DB
 
 
-def _decay(source: Samples, period: int) -> float:
-    """How much fainter the last stretch is than the one before it; never louder."""
-    late = float((source[-period:].astype(np.float64) ** 2).sum())
-    early = float((source[-2 * period : -period].astype(np.float64) ** 2).sum())
-    return min(1.0, math.sqrt(late / early)) if early > 0 else 0.0
+def fall_db(source: Samples) -> float:
+    """How far the third quarter of a piece is below the louder of the first two, in dB."""
+    quarter = len(source) // 4
+    power = np.square(source[: 4 * quarter].astype(np.float64)).reshape(4, -1).sum(axis=1)
+    return float(10 * np.log10((max(power[0], power[1]) + 1e-20) / (power[2] + 1e-20)))
+
+
+def _held(source: Samples, wanted: int, rate_hz: int) -> Samples:
+    """Own pace at both ends, stretched between; the attack itself is copied."""
+    own = min(round(OWN_PACE_SECONDS * rate_hz), min(len(source), wanted) // 3)
+    at_output = np.array([0, own, wanted - own, wanted], np.float64)
+    at_source = np.array([0, own, len(source) - own, len(source)], np.float64)
+    piece = stretch_piece(source, rate_hz, at_output, at_source)
+    copied = own // 2
+    keep = np.ones((own, 1), np.float32)
+    keep[copied:, 0] = np.cos(np.pi / 2 * (np.arange(own - copied) + 0.5) / (own - copied)) ** 2
+    piece[:own] = source[:own] * keep + piece[:own] * (1 - keep)
+    piece[:copied] = source[:copied]
+    return piece

@@ -1,16 +1,16 @@
-"""Held sound at another length: a circular phase vocoder.
+"""Held sound at another length: a phase vocoder, for a whole circular loop or for one piece of it.
 
-Short windows of the loop are taken at one pace and laid down at another, each turned in phase so that it
-carries on where the one before left off (Flanagan & Golden 1966; two transforms a window, so that the advance
-is measured, not guessed; Laroche & Dolson, "Improved phase vocoder time-scale modification of audio", IEEE
-TSAP 7(3), 1999: a peak and the bins around it turn together). A peak turns both channels alike, by an advance
-in which each channel counts by its power and the channels are never added: stereo, mono and opposite phases
-stay what they were.
+Short windows of the sound are taken at one pace and laid down at another, each turned in phase so that it carries on
+where the one before left off (Flanagan & Golden 1966; two transforms a window, so that the advance is measured, not
+guessed; Laroche & Dolson, "Improved phase vocoder time-scale modification of audio", IEEE TSAP 7(3), 1999: a peak
+and the bins around it turn together). A peak turns both channels alike, by an advance in which each channel counts
+by its power and the channels are never added: stereo, mono and opposite phases stay what they were.
 
-Circular: a whole number of windows goes into the output, the last is laid over the first, and what phase is
-left over after one round is turned back little by little before the join, so that no level is lost there. At
-onsets the phases start afresh from the source, all at once; a loop that has one starts its round there and
-needs no turning back.
+A circle holds a whole number of windows, the last laid over the first. What phase is left over after one round is
+turned back little by little before the join, so that no level is lost there.
+
+A piece starts with the phases of its source. Its windows see nothing of what comes before or after it, and where the
+pace is the source's own it comes out as it went in: so an attack is neither smeared nor heard before its time.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ from numpy.typing import NDArray
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
 Spectra = NDArray[np.complex64]
+Curve = NDArray[np.float64]
+Windows = NDArray[np.float32]
 
 WINDOW_SECONDS = 0.093
 HOPS_PER_WINDOW = 4
@@ -35,24 +37,21 @@ CLOSING_SECONDS = 0.25
 
 @dataclass(frozen=True)
 class _Grid:
-    """Where each window is centred: in the source, in the source one output hop earlier, and in the output.
+    """Which window of the source goes where, which window lies one output hop earlier, and where it goes.
 
-    `afresh` marks windows whose phases come straight from the source. There is one window more than a round
-    has: the last is the first again, and shows how much phase is left over.
+    There is one window more than is laid down: in a circle it is the first again, and shows what phase is left over.
     """
 
     source: Frames
     earlier: Frames
     output: Frames
-    afresh: NDArray[np.bool_]
-    origin: int
 
     @property
     def count(self) -> int:
         return len(self.output) - 1
 
 
-def stretch_held(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
+def stretch_circle(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     """A circular loop made longer or shorter at its own pitch.
 
     Parameters
@@ -60,65 +59,98 @@ def stretch_held(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     samples : float32 array, shape (frames, 2), circular, at least 32 frames
     rate_hz : int > 0
     length_frames : int >= 32
-    onsets : int64 array, sorted, frames at which phases start afresh; may be empty
 
     Returns
     -------
     float32 array, shape (length_frames, 2), circular
     """
-    window_frames = _window_frames(rate_hz, min(len(samples), length_frames))
-    grid = _grid(len(samples), length_frames, window_frames, onsets)
-    window = np.hanning(window_frames + 1)[:-1].astype(np.float32)
-    views = _views(samples, window_frames)
-    out = np.zeros((2, length_frames + window_frames), np.float32)
-    weight = np.zeros(length_frames + window_frames, np.float32)
-    rotation = np.ones(window_frames // 2 + 1, np.complex64)
-    for first, last in _blocks(grid.count, closing := _closing_windows(grid, length_frames, rate_hz)):
-        spectra, rotations = _turned(views, grid, window, rotation, first, last)
-        rotation = rotations[last - first - 1]
-        if last == grid.count:
-            _close(rotations, closing)
-        pieces = np.fft.irfft(spectra * rotations[: last - first], window_frames, axis=2).astype(np.float32)
-        _overlap(out, weight, pieces * window, window, grid.output[first:last])
-    return _joined(out, weight, length_frames, grid.origin)
+    frames = len(samples)
+    window = _window(rate_hz, min(frames, length_frames) // 2)
+    over = len(window)
+    wrapped = samples.take(np.arange(-over // 2, frames + over // 2), axis=0, mode="wrap")
+    grid = _circle(frames, length_frames, over)
+    most = round(CLOSING_SECONDS * rate_hz * grid.count / length_frames)
+    closing = max(1, min(most, grid.count // 2))
+    out, weight = _laid(_views(wrapped, over), np.ones((frames + 1, 1), np.float32), grid, window, closing)
+    out[:, :over] += out[:, length_frames : length_frames + over]
+    weight[:over] += weight[length_frames : length_frames + over]
+    return np.ascontiguousarray(np.roll(_even(out, weight, length_frames), -over // 2, axis=1).T)
 
 
-def _window_frames(rate_hz: int, frames: int) -> int:
-    """A power of two near the wanted length, and at most half the loop."""
-    wanted = 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
-    while wanted > 16 and wanted > frames // 2:
-        wanted //= 2
-    return wanted
+def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Curve) -> Samples:
+    """One piece of a loop at a changing pace, its own pitch kept.
+
+    Parameters
+    ----------
+    piece : float32 array, shape (frames, 2)
+    rate_hz : int > 0
+    at_output, at_source : float64 arrays of equal length, both rising from 0
+        Frames of the result, and which frame of the piece is heard there; evenly paced in between. The last of
+        `at_output` is the length of the result.
+
+    Returns
+    -------
+    float32 array, shape (last of at_output, 2)
+    """
+    length_frames = int(at_output[-1])
+    window = _window(rate_hz, 2 * min(len(piece), length_frames) // 3)
+    over = len(window)
+    hop = over // HOPS_PER_WINDOW
+    output = np.arange(0, length_frames + 2 * hop, hop)
+    source = np.floor(np.interp(output, at_output, at_source) + 0.5).astype(np.int64) + over // 2
+    padded = np.pad(piece, ((over, over), (0, 0)))
+    inside = np.pad(np.ones(len(piece), np.float32), over)
+    masks = sliding_window_view(inside, over)
+    out, weight = _laid(_views(padded, over), masks, _Grid(source, source - hop, output), window, closing=0)
+    start = over // 2
+    return np.ascontiguousarray(_even(out[:, start:], weight[start:], length_frames).T)
 
 
-def _grid(frames: int, length_frames: int, window_frames: int, onsets: Frames) -> _Grid:
-    """A whole number of evenly spaced windows; the first sits on the first onset, if there is one."""
+def _window(rate_hz: int, most_frames: int) -> Windows:
+    """Hann, a power of two near the wanted length and at most `most_frames`."""
+    frames = 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
+    while frames > 16 and frames > most_frames:
+        frames //= 2
+    return np.hanning(frames + 1)[:-1].astype(np.float32)
+
+
+def _views(samples: Samples, window_frames: int) -> Windows:
+    """Every window of the samples, shape (2, windows, window_frames), without copying."""
+    return sliding_window_view(np.ascontiguousarray(samples.T), window_frames, axis=1)
+
+
+def _circle(frames: int, length_frames: int, window_frames: int) -> _Grid:
+    """A whole number of evenly spaced windows."""
     count = max(HOPS_PER_WINDOW, round(length_frames * HOPS_PER_WINDOW / window_frames))
-    start = int(onsets[0]) if len(onsets) else 0
     output = np.floor(np.arange(count + 1) * (length_frames / count) + 0.5).astype(np.int64)
     source = np.floor(output * (frames / length_frames) + 0.5).astype(np.int64)
     hops = np.diff(output, prepend=output[count - 1] - length_frames)
-    afresh = np.zeros(count + 1, np.bool_)
-    for onset in onsets:
-        afresh[np.argmin(np.abs(source[:count] - (onset - start) % frames))] = True
-    source += start
-    return _Grid(source, source - hops, output, afresh, round(start * length_frames / frames))
+    return _Grid(source % frames, (source - hops) % frames, output)
 
 
-def _views(samples: Samples, window_frames: int) -> NDArray[np.float32]:
-    """Every window of the loop, shape (2, frames + 1, window_frames); number k is centred on frame k."""
-    half = window_frames // 2
-    wrapped = samples.take(np.arange(-half, len(samples) + half), axis=0, mode="wrap")
-    return sliding_window_view(np.ascontiguousarray(wrapped.T), window_frames, axis=1)
+def _laid(
+    views: Windows, masks: Windows, grid: _Grid, window: Windows, closing: int
+) -> tuple[Windows, NDArray[np.float32]]:
+    """All windows turned and laid over one another, shape (2, frames), and the sum of their weights."""
+    size = int(grid.output[-2]) + len(window)
+    out, weight = np.zeros((2, size + len(window)), np.float32), np.zeros(size + len(window), np.float32)
+    rotation = np.ones(len(window) // 2 + 1, np.complex64)
+    for first, last in _blocks(grid.count, closing):
+        spectra, rotations = _turned(views, grid, window, rotation, (first, last))
+        rotation = rotations[-2]
+        if last == grid.count and closing:
+            _close(rotations, closing)
+        pieces = np.fft.irfft(spectra * rotations[:-1], len(window), axis=2).astype(np.float32) * window
+        weights = masks[grid.source[first:last]] * (window * window)
+        for number, start in enumerate(grid.output[first:last]):
+            out[:, start : start + len(window)] += pieces[:, number]
+            weight[start : start + len(window)] += weights[number]
+    return out, weight
 
 
-def _closing_windows(grid: _Grid, length_frames: int, rate_hz: int) -> int:
-    """How many windows before the join may be turned: no further back than the last fresh start."""
-    most = max(1, round(CLOSING_SECONDS * rate_hz * grid.count / length_frames))
-    since_fresh = (
-        grid.count - int(np.flatnonzero(grid.afresh)[-1]) - 1 if grid.afresh.any() else grid.count - 1
-    )
-    return max(0, min(most, since_fresh, grid.count // 2))
+def _even(out: Windows, weight: NDArray[np.float32], length_frames: int) -> Windows:
+    even: Windows = out[:, :length_frames] / np.maximum(weight[:length_frames], np.float32(1e-2))
+    return even
 
 
 def _blocks(count: int, closing: int) -> list[tuple[int, int]]:
@@ -127,32 +159,27 @@ def _blocks(count: int, closing: int) -> list[tuple[int, int]]:
     return list(zip(starts, [*starts[1:], count], strict=True))
 
 
-def _turned(  # noqa: PLR0913, PLR0917  # the state of one recursion, kept in plain arrays
-    views: NDArray[np.float32],
-    grid: _Grid,
-    window: NDArray[np.float32],
-    rotation: Spectra,
-    first: int,
-    last: int,
+def _turned(
+    views: Windows, grid: _Grid, window: Windows, rotation: Spectra, run: tuple[int, int]
 ) -> tuple[Spectra, Spectra]:
-    """Spectra of windows first to last - 1, shape (2, windows, bins); rotations of first to last."""
-    frames = views.shape[1] - 1
-    here = _spectra(views, grid.source[first : last + 1] % frames, window)
-    previous = _spectra(views, grid.source[[first - 1]] % frames, window)
+    """Spectra of a run of windows, shape (2, windows, bins); their rotations, and that of the one after."""
+    first, last = run
+    here = _spectra(views, grid.source[first : last + 1], window)
+    previous = _spectra(views, grid.source[[max(first - 1, 0)]], window)
     came_from = np.concatenate([previous, here[:, :-1]], axis=1)
-    earlier = _spectra(views, grid.earlier[first : last + 1] % frames, window)
+    earlier = _spectra(views, grid.earlier[first : last + 1], window)
     advance = _unit((came_from * earlier.conj()).sum(axis=0))
     owner = _owners((here.real**2 + here.imag**2).sum(axis=0))
     rotations = np.empty_like(advance)
-    for row, number in enumerate(range(first, last + 1)):
-        fresh = grid.afresh[number] or number == 0
-        rotation = np.ones_like(rotation) if fresh else (rotation * advance[row])[owner[row]]
+    for row in range(len(rotations)):
+        if first + row > 0:
+            rotation = (rotation * advance[row])[owner[row]]
         rotations[row] = rotation
     return here[:, :-1], rotations
 
 
-def _spectra(views: NDArray[np.float32], centres: Frames, window: NDArray[np.float32]) -> Spectra:
-    return np.fft.rfft(views[:, centres] * window, axis=2).astype(np.complex64, copy=False)
+def _spectra(views: Windows, places: Frames, window: Windows) -> Spectra:
+    return np.fft.rfft(views[:, places] * window, axis=2).astype(np.complex64, copy=False)
 
 
 def _unit(values: Spectra) -> Spectra:
@@ -180,30 +207,4 @@ def _close(rotations: Spectra, closing: int) -> None:
     """Turn the last windows, so that the one after them (the first again) stands as it did at first."""
     left_over = -np.angle(rotations[-1])
     share = (np.arange(closing, dtype=np.float32) + 1) / (closing + 1)
-    rotations[len(rotations) - 1 - closing : -1] *= np.exp(1j * share[:, None] * left_over).astype(
-        np.complex64
-    )
-
-
-def _overlap(
-    out: NDArray[np.float32],
-    weight: NDArray[np.float32],
-    pieces: NDArray[np.float32],
-    window: NDArray[np.float32],
-    starts: Frames,
-) -> None:
-    squared = window * window
-    for number, start in enumerate(starts):
-        out[:, start : start + len(window)] += pieces[:, number]
-        weight[start : start + len(window)] += squared
-
-
-def _joined(
-    out: NDArray[np.float32], weight: NDArray[np.float32], length_frames: int, origin: int
-) -> Samples:
-    """What reaches past the end laid over the start, weights evened out, the loop's start in place."""
-    over = out.shape[1] - length_frames
-    out[:, :over] += out[:, length_frames:]
-    weight[:over] += weight[length_frames:]
-    even = out[:, :length_frames] / np.maximum(weight[:length_frames], np.float32(1e-3))
-    return np.ascontiguousarray(np.roll(even, origin - over // 2, axis=1).T)
+    rotations[-1 - closing : -1] *= np.exp(1j * share[:, None] * left_over).astype(np.complex64)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mixer.words.speech import did_you_mean, mistake, sentences, series
+from mixer.words.speech import advice, did_you_mean, mistake, sentences, series
 
 
 @mistake
@@ -46,12 +46,12 @@ def no_folder(folder: str) -> tuple[str, str]:
     return f'there is no folder "{folder}" with loops.', "See whether its name is spelt as it is."
 
 
-@mistake
+@advice
 def empty_catalog() -> tuple[str, str]:
     return "this list of loops is empty.", "The README shows what stands in one."
 
 
-@mistake
+@advice
 def card_empty(name: str) -> tuple[str, str]:
     return (
         f'nothing is said of the loop "{name}".',
@@ -59,12 +59,12 @@ def card_empty(name: str) -> tuple[str, str]:
     )
 
 
-@mistake
+@advice
 def card_lacks(name: str, key: str) -> tuple[str, str]:
     return f'the loop "{name}" has no "{key}", so it cannot be used.', f"Add a line to its card: {key}:"
 
 
-@mistake
+@advice
 def card_value(name: str, key: str, value: str) -> tuple[str, str]:
     examples = {
         "tempo": "tempo: 96",
@@ -80,12 +80,12 @@ def card_value(name: str, key: str, value: str) -> tuple[str, str]:
     )
 
 
-@mistake
+@advice
 def unknown_card_key(key: str, guess: str | None) -> tuple[str, str]:
     return f'there is no "{key}" on a loop\'s card; the line was left out.', did_you_mean(guess)
 
 
-@mistake
+@advice
 def loop_gone(name: str, file: str) -> tuple[str, str]:
     return (
         f'the file of the loop "{name}", {file}, is not there, so it cannot be used.',
@@ -93,7 +93,7 @@ def loop_gone(name: str, file: str) -> tuple[str, str]:
     )
 
 
-@mistake
+@advice
 def loop_outside(name: str) -> tuple[str, str]:
     return (
         f'the file of the loop "{name}" lies outside its own folder, so it cannot be used.',

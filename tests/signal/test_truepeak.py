@@ -1,0 +1,56 @@
+import numpy as np
+import pytest
+
+from mixer.signal.truepeak import CELL_FRAMES, CellPeaks, TruePeakMeter, true_peak_dbtp
+from tests.signal import signals
+
+RATE_HZ = signals.RATE_HZ
+
+
+@pytest.mark.parametrize("size", [1, 77, 16_384, 100_000])
+def test_the_split_into_blocks_does_not_matter(size):
+    sound = signals.noise(RATE_HZ // (10 if size == 1 else 1))
+    meter = TruePeakMeter()
+    for start in range(0, len(sound), size):
+        meter.feed(sound[start : start + size])
+    assert meter.true_peak_dbtp() == true_peak_dbtp(sound, RATE_HZ)
+
+
+def test_silence_has_no_peak():
+    assert true_peak_dbtp(np.zeros((100, 2), np.float32), RATE_HZ) == -np.inf
+    assert true_peak_dbtp(np.zeros((0, 2), np.float32), RATE_HZ) == -np.inf
+
+
+@pytest.mark.parametrize("frames", [1, 15, 16, 17, 33, 16_384, 16_385, 16_400, 16_417])
+@pytest.mark.parametrize("channel", [0, 1])
+def test_a_peak_in_the_very_last_frame_is_seen(frames, channel):
+    sound = np.zeros((frames, 2), np.float32)
+    sound[-1, channel] = -0.5
+    assert true_peak_dbtp(sound, RATE_HZ) == pytest.approx(20 * np.log10(0.5), abs=1e-6)
+    cells = CellPeaks()
+    peaks = np.concatenate([cells.feed(sound, 1.0), cells.flush(1.0)])
+    assert len(peaks) == -(-frames // CELL_FRAMES)
+    assert peaks[-1] == 0.5
+
+
+def test_a_cell_that_is_not_interpolated_could_not_have_risen_above_the_level():
+    sound = signals.noise(RATE_HZ, amplitude=0.2)
+    level = 0.6
+    some, every = CellPeaks(), CellPeaks()
+    found = np.concatenate([some.feed(sound, level), some.flush(level)])
+    truth = np.concatenate([every.feed(sound, 0.0), every.flush(0.0)])
+    high = truth > level
+    assert 10 < np.count_nonzero(high) < len(truth) / 2
+    assert np.array_equal(found[high], truth[high])
+    assert found[~high].max() <= level
+
+
+def test_both_channels_count():
+    left = signals.tone(1000.0, RATE_HZ, amplitude=0.5) * np.array([1, 0], np.float32)
+    assert true_peak_dbtp(left, RATE_HZ) == pytest.approx(-6.02, abs=0.01)
+    assert true_peak_dbtp(left[:, ::-1], RATE_HZ) == pytest.approx(-6.02, abs=0.01)
+
+
+def test_a_rate_of_nothing_is_refused():
+    with pytest.raises(ValueError, match="positive"):
+        true_peak_dbtp(signals.noise(10), 0)
