@@ -18,7 +18,7 @@ LOUDNESS_LUFS = {
     "drums": -18.0,
     "bass": -20.0,
     "harmony": -21.0,
-    "melody": -20.0,
+    "melody": -21.0,
     "percussion": -24.0,
     "background": -27.0,
 }

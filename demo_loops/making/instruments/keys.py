@@ -41,7 +41,7 @@ def bar(ratios: list[float], levels: list[float], decays_s: list[float], stick_h
         length = min(stroke.held_s + 1.2, max(decays_s) * 4)
         t = seconds_axis(length)
         woken = np.array(levels) * np.array([force ** (0.35 * i) for i in range(len(levels))])
-        sides = woken[:, None] * random.uniform(0.85, 1.15, (len(levels), 2))
+        sides = woken[:, None] * random.uniform(0.92, 1.08, (len(levels), 2))
         decay_s = np.array(decays_s) * (523 / hz) ** 0.3
         tone = ring(hz * np.array(ratios), decay_s, sides, length + 1)[: len(t)]
         colour = [(stick_hz / 4, -12.0), (stick_hz, 0.0), (stick_hz * 3, -14.0), (stick_hz * 6, -40.0)]
@@ -60,7 +60,7 @@ def wood_bars() -> Instrument:
 
 def glass_bars() -> Instrument:
     """Glass: clear, long, with a high second mode."""
-    return bar([1, 2.0, 3.93, 6.7, 9.4], [1, 0.12, 0.22, 0.10, 0.05], [1.2, 0.7, 0.5, 0.16, 0.06], 3000)
+    return bar([1, 2.0, 3.93, 6.7, 9.4], [1, 0.12, 0.22, 0.10, 0.05], [1.2, 0.7, 0.5, 0.16, 0.06], 2400)
 
 
 def comb_teeth() -> Instrument:

@@ -29,7 +29,7 @@ def _tin_roof() -> Loop:
         Voice(cymbals.hat("tin"), tuple([*closed, *opened]), -8, 0.22, -18),
         Voice(drums.tom(148), tuple(hits("high tom", "|.... .... .... .... |.... .... .... .... |.... .... .... .... | .... .... ..7. .5..", swing=SWING)), -3, 0.25, -12),
         Voice(drums.tom(98, 0.28), tuple(hits("low tom", "|.... .... .... .... |.... .... .... .... |.... .... .... .... | .... .... ...6 ....", swing=SWING)), -2, -0.3, -12),
-        room=SHED, drive=1.1, low_cut_hz=32,
+        room=SHED, drive=1.1, low_cut_hz=32, colour=((80, 0.0), (8000, 0.0), (15_000, -9.0)),
     )
 
 
@@ -94,7 +94,7 @@ def _glass_buoy() -> Loop:
         "r:.5 A5:.5 E5:.5? C6:1.5! r:1 | r:.5 A5:.5 F5:.5? C6:1 A5:.5? r:1 | r:.5 G5:.5 E5:.5? C6:1.5! r:1 | r:.5 G5:.5 D5:.5? B5:1 D5:1.5? |"
         "E5:1 A5:.5? C6:.5 E6:1.5! r:.5 | F5:1 A5:.5? C6:.5 F6:1! C6:1? | E5:1 G5:.5? C6:.5 E6:1.5! r:.5 | D5:1 G5:.5? B5:.5 D6:2"
     )
-    return _loop("glass-buoy", "melody", Voice(keys.glass_bars(), tuple(line(tune, "glass", 0.6)), 0, -0.1, -12, 6), bars=8, chords=f"{CHORDS} | {CHORDS}",
+    return _loop("glass-buoy", "melody", Voice(keys.glass_bars(), tuple(line(tune, "glass", 0.6)), 0, -0.1, -15, 6), bars=8, chords=f"{CHORDS} | {CHORDS}",
                  room=HALL, low_cut_hz=200)
 
 
@@ -102,7 +102,7 @@ def _rice_jar() -> Loop:
     grid = "7253 8253 7253 8254 | 7253 8253 7253 8.54 | 7253 8253 7253 8254 | 7253 8253 72.. 8565"
     both = hits("toward", grid, swing=SWING)
     strokes = tuple(Note(n.beat, "shake away" if i % 2 else "shake toward", n.strength, n.beats) for i, n in enumerate(both))
-    return _loop("rice-jar", "percussion", Voice(percussion.shaker(), strokes, 0, 0.1, -18, 7), room=SHED, low_cut_hz=300, drive=2.2)
+    return _loop("rice-jar", "percussion", Voice(percussion.shaker(), strokes, 0, 0, -24, 7), room=SHED, low_cut_hz=300, drive=2.2)
 
 
 def _knuckle_crate() -> Loop:
@@ -118,16 +118,16 @@ def _knuckle_crate() -> Loop:
 def _quay_rain() -> Loop:
     chance = random_of("quay-rain", "drops")
     drops = tuple(
-        Note(Fraction(int(chance.randint(0, 16 * 240)), 240), "drop", float(chance.uniform(0.1, 0.8) ** 2), Fraction(1, 4))
-        for _ in range(150)
+        Note(Fraction(int(chance.randint(0, 8 * 240)), 240), "drop", float(chance.uniform(0.1, 0.8) ** 2), Fraction(1, 4))
+        for _ in range(80)
     )
-    gutter = tuple(hits("drip", "..5. .... .... .3.. | .... ..4. .... .... | ..5. .... .... .3.. | .... ..4. ..3. ...."))
+    gutter = tuple(hits("drip", "..5. .... .... .3.. | .... ..4. ..3. ...."))
     return _loop(
         "quay-rain", "background",
-        Voice(weather.bed(weather.RAIN), (Note(Fraction(0), "rain", 0.8, Fraction(16)),), 0, room_db=-40),
+        Voice(weather.bed(weather.RAIN), (Note(Fraction(0), "rain", 0.8, Fraction(8)),), 0, room_db=-40),
         Voice(weather.drop(), drops, -5, 0, -12, 0),
         Voice(weather.drip(), gutter, -9, 0.5, -8, 0),
-        room=QUAY, low_cut_hz=90,
+        bars=2, room=QUAY, low_cut_hz=90,
     )
 
 

@@ -19,16 +19,17 @@ def _loop(name: str, role: str, *voices: Voice, **more: object) -> Loop:
 
 
 def _stall_stomp() -> Loop:
-    closed = hits("closed hat", "6.2. 6.23 6.2. 6.23 | 6.2. 6.23 6.2. 6.23 | 6.2. 6.23 6.2. 6.23 | 6.2. 6.23 6... ....")
-    opened = choked(hits("open hat", "..6. ..6. ..6. ..6. | ..6. ..6. ..6. ..6. | ..6. ..6. ..6. ..6. | ..6. ..6. ...."), closed, Fraction(1, 2))
+    closed = hits("closed hat", "6.2. 6.23 6.2. 6.23 | 6.2. 6.23 6.2. 6.34")
+    opened = choked(hits("open hat", "..6. ..6. ..6. ..6. | ..6. ..6. ..6. ...."), closed, Fraction(1, 2))
     taken = {n.beat for n in opened}
+    hats = [*(n for n in closed if n.beat not in taken), *opened]
     return _loop(
         "stall-stomp", "drums",
-        Voice(drums.kick(54, 0.12, 1.2), tuple(hits("kick", "9... 8... 9... 8... | 9... 8... 9... 8..4 | 9... 8... 9... 8... | 9... 8... 9.6. ....")), 0, room_db=-26, late_ticks=0),
-        Voice(drums.clap(), tuple(hits("clap", ".... 8... .... 8... | .... 8... .... 8... | .... 8... .... 8... | .... 8... .... 8...")), -3, 0.05, -12, 4),
-        Voice(drums.snare(205, 0.9, 0.12), tuple(hits("snare", ".... 5... .2.. 5..2 | .... 5... .2.. 5... | .... 5... .2.. 5..2 | .... 5... ..4. 6579")), -3, -0.05, -14, 4),
-        Voice(cymbals.hat("stall", 0.2), tuple([*(n for n in closed if n.beat not in taken), *opened]), -9, 0.2, -18, 3),
-        room=SHED, drive=1.2, low_cut_hz=32,
+        Voice(drums.kick(54, 0.12, 1.2), tuple(hits("kick", "9... 8... 9... 8... | 9... 8... 9..4 8...")), 0, room_db=-26, late_ticks=0),
+        Voice(drums.clap(), tuple(hits("clap", ".... 8... .... 8... | .... 8... .... 8...")), -3, 0.05, -12, 4),
+        Voice(drums.snare(205, 0.9, 0.12), tuple(hits("snare", ".... 5... .2.. 5..2 | .... 5... .2.. 5467")), -3, -0.05, -14, 4),
+        Voice(cymbals.hat("stall", 0.2), tuple(hats), -9, 0.2, -18, 3),
+        bars=2, room=SHED, drive=1.2, low_cut_hz=32,
     )
 
 
@@ -70,11 +71,6 @@ def _orange_crate() -> Loop:
                  colour=((150, -2.0), (300, -2.0), (900, 0.0), (5000, 1.0)))
 
 
-def _sun_awning() -> Loop:
-    held = chords(["D4 F#4 A4 D5", "D4 F#4 B4 D5", "D4 G4 B4 D5", "C#4 E4 A4 C#5"], "0:3.9:.7")
-    return _loop("sun-awning", "harmony", Voice(air.warm(1700, 0.05, 11), tuple(held), room_db=-12, late_ticks=0), room=HALL, low_cut_hz=150)
-
-
 def _penny_kite() -> Loop:
     tune = "F#5:.5! A5:.5 D6:1! A5:.5 F#5:.5? A5:1 | B5:1! A5:.5 F#5:.5? D5:1 r:.5 E5:.5? | G5:.5! A5:.5 B5:1! D6:.5 B5:.5? G5:1 | A5:1.5! G5:.5 E5:1 r:.5 E5:.5?"
     return _loop("penny-kite", "melody", Voice(air.whistle(), tuple(line(tune, "whistle", 0.6)), 0, 0.1, -12, 5), room=HALL, low_cut_hz=250)
@@ -91,7 +87,7 @@ def _spoon_dance() -> Loop:
 def _pepper_mill() -> Loop:
     return _loop(
         "pepper-mill", "percussion",
-        Voice(percussion.shaker(percussion.PEPPER, 0.011, 0.022), tuple(hits("shake", "7354 7354 7354 7354")), 0, -0.15, -20, 5),
+        Voice(percussion.shaker(percussion.PEPPER, 0.011, 0.022), tuple(hits("shake", "7354 7354 7354 7354")), 0, 0, -24, 5),
         Voice(cymbals.jingles(), tuple(hits("tambourine", ".... 7..2 .... 8...")), 0, 0.3, -14, 5),
         bars=1, room=SHED, low_cut_hz=250, drive=2.0,
     )
@@ -121,6 +117,6 @@ def _square_murmur() -> Loop:
 
 
 LOOPS = [
-    _stall_stomp(), _bicycle_bell(), _bread_cart(), _hopping_eel(), _kettle_steam(), _orange_crate(), _sun_awning(),
+    _stall_stomp(), _bicycle_bell(), _bread_cart(), _hopping_eel(), _kettle_steam(), _orange_crate(),
     _penny_kite(), _spoon_dance(), _pepper_mill(), _cork_drum(), _square_murmur(),
 ]
