@@ -45,12 +45,17 @@ def interpolation_taps(factor: int) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=2)
 def _cell_matrix(factor: int) -> NDArray[np.float64]:
-    """Interpolates a cell: (points, 47) @ (47 frames, from 15 before the cell to 16 after it)."""
+    """Interpolates a cell: (points, 47) @ (47 frames, from 15 before the cell to 16 after it).
+
+    The last point is the next cell's first frame: the curve between the two cells belongs to this one.
+    """
     taps = interpolation_taps(factor)
     matrix = np.zeros((CELL_FRAMES, factor - 1, _WINDOW_FRAMES))
     for frame in range(CELL_FRAMES):
         matrix[frame, :, frame : frame + TAPS] = taps
-    return matrix.reshape(-1, _WINDOW_FRAMES)
+    next_frame = np.zeros((1, _WINDOW_FRAMES))
+    next_frame[0, CELL_FRAMES + TAPS // 2 - 1] = 1.0
+    return np.concatenate([matrix.reshape(-1, _WINDOW_FRAMES), next_frame])
 
 
 @lru_cache(maxsize=1)
@@ -109,10 +114,9 @@ class CellPeaks:
         within_reach = np.maximum(np.maximum(around[:-2], around[2:]), around[1:-1])
         peaks: NDArray[np.float32] = around[1:-1].copy()
         cells = np.flatnonzero(within_reach * greatest_rise() > above)
-        first = self._interpolate(cells, FIRST_FACTOR)
-        high = first > above * UNDER_READ
-        first[high] = np.maximum(first[high], self._interpolate(cells[high], SECOND_FACTOR))
-        peaks[cells] = np.maximum(peaks[cells], first)
+        peaks[cells] = np.maximum(peaks[cells], self._interpolate(cells, FIRST_FACTOR))
+        high = cells[peaks[cells] > above * UNDER_READ]
+        peaks[high] = np.maximum(peaks[high], self._interpolate(high, SECOND_FACTOR))
         return peaks
 
     def _interpolate(self, cells: NDArray[np.intp], factor: int) -> NDArray[np.float64]:
