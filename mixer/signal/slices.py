@@ -26,8 +26,10 @@ Frames = NDArray[np.int64]
 FADE_SECONDS = 0.0015
 # A held piece keeps its own pace for this long at its start and at its end, or for a third of it if it is short.
 OWN_PACE_SECONDS = 0.046
-# A piece whose third quarter is this far below its loudest quarter rings; one that loses less is held.
-RINGING_FALL_DB = 5.0
+# A piece that loses at least so much each second, and never comes back by more than that, rings; others are held.
+RINGING_DB_PER_SECOND = 4.0
+COMES_BACK_DB = 6.0
+LEVEL_SECONDS = 0.03
 # Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
 SHORTEST_HELD_SECONDS = 0.05
 
@@ -86,17 +88,27 @@ def _fitted(samples: Samples, rate_hz: int, cut: Cut, fade: int) -> Samples:
 
 
 def _rings(source: Samples, rate_hz: int) -> bool:
-    """Whether the piece has been dying away since its attack."""
+    """Whether the piece has been dying away all along since its attack.
+
+    The usual loss counts, not the whole: a held note that is let go at the end has lost nothing before.
+    """
     if len(source) < SHORTEST_HELD_SECONDS * rate_hz:
         return True
-    return fall_db(source) > RINGING_FALL_DB
+    levels_db = _levels_db(source, rate_hz)
+    falling = levels_db[int(np.argmax(levels_db[: len(levels_db) // 2])) :]
+    lag = max(1, len(falling) // 4)
+    seconds = lag * len(source) / rate_hz / len(levels_db)
+    loss_db = float(np.median(falling[:-lag] - falling[lag:]))
+    comes_back_db = float((falling - np.minimum.accumulate(falling)).max())
+    return loss_db > RINGING_DB_PER_SECOND * seconds and comes_back_db < COMES_BACK_DB
 
 
-def fall_db(source: Samples) -> float:
-    """How far the third quarter of a piece is below the louder of the first two, in dB."""
-    quarter = len(source) // 4
-    power = np.square(source[: 4 * quarter].astype(np.float64)).reshape(4, -1).sum(axis=1)
-    return float(10 * np.log10((max(power[0], power[1]) + 1e-20) / (power[2] + 1e-20)))
+def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
+    """Level of equal stretches of the piece, at least four, no lower than 60 dB under the loudest."""
+    count = max(4, round(len(source) / (LEVEL_SECONDS * rate_hz)))
+    edges = np.arange(count) * len(source) // count
+    power = np.add.reduceat(np.square(source, dtype=np.float64).sum(axis=1), edges)
+    return np.asarray(10 * np.log10(power + 1e-6 * power.max() + 1e-20))
 
 
 def _held(source: Samples, wanted: int, rate_hz: int) -> Samples:
