@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -23,6 +23,8 @@ LOUDNESS_LUFS = {
     "background": -27.0,
 }
 PEAK_DBFS = -2.0
+
+DRY = -120.0  # decibels: not in the room at all
 
 FLAT: Colour = ((100.0, 0.0), (10_000.0, 0.0))
 
@@ -46,10 +48,10 @@ Instrument = Callable[[Stroke], Sound]
 
 @dataclass(frozen=True)
 class Voice:
-    """One player: an instrument and its notes; `room_db` is how much of it goes into the room."""
+    """One player: an instrument and its notes; `room_db` is how much of it goes into the room, `DRY` for none."""
 
     instrument: Instrument
-    notes: tuple[Note, ...]
+    notes: Sequence[Note]
     level_db: float = 0.0
     pan: float = 0.0
     room_db: float = -15.0
@@ -84,6 +86,46 @@ class Loop:
             (v, loosened(v.notes, v.late_ticks, self.beats_per_bar, self.name, place))
             for place, v in enumerate(self.voices)
         ]
+
+
+@dataclass(frozen=True)
+class Family:
+    """Loops made to go together: one tempo, one key, one chord a bar. Hits and noises have neither key nor chords."""
+
+    name: str
+    tempo_bpm: str
+    key: str
+    chords: tuple[str, ...]
+    beats_per_bar: int = 4
+
+    def loop(
+        self,
+        name: str,
+        role: str,
+        *voices: Voice,
+        bars: int = 4,
+        room: Room = PARLOUR,
+        drive: float = 0.0,
+        colour: Colour = FLAT,
+        low_cut_hz: float = 40.0,
+    ) -> Loop:
+        """One loop of the family."""
+        pitched = role in {"bass", "harmony", "melody"}
+        return Loop(
+            name=name,
+            role=role,
+            tempo_bpm=self.tempo_bpm,
+            bars=bars,
+            voices=voices,
+            beats_per_bar=self.beats_per_bar,
+            key=self.key if pitched else "none",
+            chords=" | ".join(self.chords * (bars // len(self.chords))) if pitched else "",
+            family=self.name,
+            room=room,
+            drive=drive,
+            colour=colour,
+            low_cut_hz=low_cut_hz,
+        )
 
 
 def frames_at(beat: Fraction | int, tempo_bpm: Fraction, rate_hz: int) -> int:

@@ -8,15 +8,18 @@ frequency domain.
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from demo_loops.making.ring import RATE_HZ, Sound
+
+Response = npt.NDArray[np.complex128]
 
 OFFSET_LU = -0.691  # BS.1770-5, equation 2
 ABSOLUTE_GATE_LUFS = -70.0
 RELATIVE_GATE_LU = -10.0
 
 
-def _shelf(hz: Sound) -> Sound:
+def _shelf(hz: Sound) -> Response:
     # High shelf, +4 dB; centre and quality as derived from the printed coefficients by B. De Man (2014).
     gain, middle_hz, quality = 10 ** (3.999843853973347 / 20), 1681.974450955533, 0.7071752369554196
     warped = np.tan(np.pi * middle_hz / RATE_HZ)
@@ -24,7 +27,7 @@ def _shelf(hz: Sound) -> Sound:
     return (gain * s**2 + gain**0.4996667741545416 * s / quality + 1) / (s**2 + s / quality + 1)
 
 
-def _low_cut(hz: Sound) -> Sound:
+def _low_cut(hz: Sound) -> Response:
     warped = np.tan(np.pi * 38.13547087602444 / RATE_HZ)
     s = 1j * np.tan(np.pi * np.minimum(hz, RATE_HZ / 2 - 1) / RATE_HZ) / warped
     return s**2 / (s**2 + s / 0.5003270373238773 + 1)

@@ -24,13 +24,14 @@ def gain_at(hz: Sound, colour: Colour) -> Sound:
 
 def coloured(random: np.random.RandomState, seconds: float, colour: Colour) -> Sound:
     """Noise of RMS 1 in this colour."""
+    # One draw, however long the sound: what is drawn next must not depend on the tempo. And sizes that grow only by
+    # doubling, with a level that does not depend on the piece: a short and a long sound begin nearly alike.
+    own = np.random.RandomState(random.randint(1 << 31))
     frames = max(1, round(seconds * RATE_HZ))
-    # A length that grows only by doubling keeps the draws of a short and a long sound alike from the start.
-    size = 1 << max(10, (frames - 1).bit_length())
-    spectrum = np.fft.rfft(random.standard_normal(size))
-    hz = np.fft.rfftfreq(size, 1 / RATE_HZ)
-    noise = np.fft.irfft(spectrum * gain_at(hz, colour), size)[:frames]
-    return noise / np.sqrt(np.mean(noise**2))
+    size = 1 << max(14, (frames - 1).bit_length())
+    gain = gain_at(np.fft.rfftfreq(size, 1 / RATE_HZ), colour)
+    noise = np.fft.irfft(np.fft.rfft(own.standard_normal(size)) * gain, size)[:frames]
+    return noise / np.sqrt(np.mean(gain**2))
 
 
 def burst(random: np.random.RandomState, seconds: float, colour: Colour, decay_s: float) -> Sound:

@@ -13,11 +13,12 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from demo_loops.making.loop import LOUDNESS_LUFS, PEAK_DBFS, Loop, Stroke, Voice, frames_at
+from demo_loops.making.loop import DRY, LOUDNESS_LUFS, PEAK_DBFS, Loop, Stroke, Voice, frames_at
 from demo_loops.making.loudness import integrated_lufs
 from demo_loops.making.ring import RATE_HZ, Sound, stereo
 from demo_loops.making.room import resounding
 from demo_loops.making.score import Note, hz_of, random_of
+from demo_loops.making.scores import LOOPS
 from demo_loops.making.tone import equalised, warmed
 
 
@@ -28,8 +29,10 @@ def sound_of(loop: Loop, tempo_bpm: Fraction, semitones: int) -> Sound:
     for place, (voice, played) in enumerate(loop.played()):
         heard = _voice(loop, place, voice, played, tempo_bpm, semitones, frames)
         dry += heard
-        sent += heard * 10 ** (voice.room_db / 20)
-    warm = warmed(dry + resounding(sent, loop.room), loop.drive)
+        if voice.room_db > DRY:
+            sent += heard * 10 ** (voice.room_db / 20)
+    answer = resounding(sent, loop.room) if sent.any() else 0.0
+    warm = warmed(dry + answer, loop.drive)
     return equalised(warm, loop.colour, loop.low_cut_hz)
 
 
@@ -104,6 +107,4 @@ def _resampled(sound: Sound, frames: int) -> Sound:
 
 
 def _named(name: str) -> Loop:
-    from demo_loops.making.scores import LOOPS  # noqa: PLC0415 - scores are read only when something is played
-
     return LOOPS[name]

@@ -23,7 +23,7 @@ Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
 
 # Before an attack the old piece gives way to the new one over this long.
-FADE_SECONDS = 0.0015
+FADE_SECONDS = 0.005
 # A held piece keeps its own pace for this long at its start and at its end, or for a third of it if it is short.
 OWN_PACE_SECONDS = 0.046
 # A piece that loses at least so much each second, and never comes back by more than that, rings; others are held.

@@ -67,14 +67,15 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int) -> Sample
     frames = len(samples)
     window = _window(rate_hz, min(frames, length_frames) // 2)
     over = len(window)
-    wrapped = samples.take(np.arange(-over // 2, frames + over // 2), axis=0, mode="wrap")
+    offset = _offset(samples)
+    wrapped = samples.take(np.arange(-over // 2, frames + over // 2), axis=0, mode="wrap") - offset
     grid = _circle(frames, length_frames, over)
     most = round(CLOSING_SECONDS * rate_hz * grid.count / length_frames)
     closing = max(1, min(most, grid.count // 2))
     out, weight = _laid(_views(wrapped, over), np.ones((frames + 1, 1), np.float32), grid, window, closing)
     out[:, :over] += out[:, length_frames : length_frames + over]
     weight[:over] += weight[length_frames : length_frames + over]
-    return np.ascontiguousarray(np.roll(_even(out, weight, length_frames), -over // 2, axis=1).T)
+    return np.ascontiguousarray(np.roll(_even(out, weight, length_frames), -over // 2, axis=1).T) + offset
 
 
 def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Curve) -> Samples:
@@ -98,12 +99,18 @@ def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Cur
     hop = over // HOPS_PER_WINDOW
     output = np.arange(0, length_frames + 2 * hop, hop)
     source = np.floor(np.interp(output, at_output, at_source) + 0.5).astype(np.int64) + over // 2
-    padded = np.pad(piece, ((over, over), (0, 0)))
+    offset = _offset(piece)
+    padded = np.pad(piece - offset, ((over, over), (0, 0)))
     inside = np.pad(np.ones(len(piece), np.float32), over)
     masks = sliding_window_view(inside, over)
     out, weight = _laid(_views(padded, over), masks, _Grid(source, source - hop, output), window, closing=0)
     start = over // 2
-    return np.ascontiguousarray(_even(out[:, start:], weight[start:], length_frames).T)
+    return np.ascontiguousarray(_even(out[:, start:], weight[start:], length_frames).T) + offset
+
+
+def _offset(samples: Samples) -> NDArray[np.float32]:
+    """A constant offset has no phase to turn: it is taken off before and put back after."""
+    return np.asarray(samples.mean(axis=0, dtype=np.float64), np.float32)
 
 
 def _window(rate_hz: int, most_frames: int) -> Windows:

@@ -1,4 +1,4 @@
-"""Sounds that are held: reeds, whistles, pipes, and warm chords of many slightly different tones."""
+"""Sounds that are held: reeds, whistles, and warm chords of many slightly different tones."""
 
 from __future__ import annotations
 
@@ -58,24 +58,6 @@ def whistle(breath: float = 1.0) -> Instrument:
     return played
 
 
-def pipes(bright: float = 1.0) -> Instrument:
-    """A small organ of flue pipes at 8, 4 and 2 2/3 foot."""
-
-    def played(stroke: Stroke) -> Sound:
-        hz, random = stroke.hz, stroke.random
-        t = seconds_axis(stroke.held_s + 0.12)
-        ratios = np.array([1, 2, 3, 4, 5, 6, 8])
-        levels = np.array([1, 0.5, 0.35 * bright, 0.22 * bright, 0.08, 0.1 * bright, 0.05 * bright])
-        tuned = ratios * hz * 2 ** (random.uniform(-1.5, 1.5, 7) / 1200)
-        sides = levels[:, None] * random.uniform(0.75, 1.25, (7, 2))
-        tone = ring(tuned, 1e6, sides, t[-1] + 1)[: len(t)] * opening(t, 0.02)[:, None]
-        chiff = coloured(random, t[-1] + 0.001, [(hz, -12.0), (hz * 3, 0.0), (hz * 7, -10.0), (hz * 14, -40.0)])
-        tone += 0.12 * (chiff[: len(t)] * np.exp(-t / 0.012) * opening(t, 0.001))[:, None]
-        return 0.3 * stroke.strength * tone * damped(t, stroke.held_s, 0.035)[:, None]
-
-    return played
-
-
 def warm(edge_hz: float = 1100.0, rise_s: float = 0.07, spread_cents: float = 9.0, glow: float = 1.0) -> Instrument:
     """Six sawtooth-like tones a note, a little apart, behind a filter that opens slowly and closes at the end."""
 
@@ -84,7 +66,9 @@ def warm(edge_hz: float = 1100.0, rise_s: float = 0.07, spread_cents: float = 9.
         t = seconds_axis(stroke.held_s + 0.9)
         k = np.arange(1, max(2, min(36, int(7000 / hz))) + 1)
         dark, light = np.zeros((len(t), 2)), np.zeros((len(t), 2))
-        for cents, pan in zip(spread_cents * np.array([-1, -0.55, -0.15, 0.2, 0.6, 1]), (-0.45, 0.3, -0.1, 0.15, -0.3, 0.45), strict=True):
+        for cents, pan in zip(
+            spread_cents * np.array([-1, -0.55, -0.15, 0.2, 0.6, 1]), (-0.35, 0.25, -0.1, 0.1, -0.25, 0.35), strict=True
+        ):
             tuned = k * hz * 2 ** (cents / 1200)
             phase = random.uniform(0, 2 * np.pi, len(k))
             low = k**-1.0 / (1 + (tuned / (0.5 * edge_hz)) ** 4) ** 0.5

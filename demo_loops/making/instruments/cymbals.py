@@ -1,4 +1,4 @@
-"""Metal: hats that choke, rides, crashes, jingles and bells. Plates with many inharmonic modes.
+"""Metal: hats that choke, rides, triangles and jingles. Plates with many inharmonic modes.
 
 One instrument keeps its modes from hit to hit; what changes is how strongly each is struck.
 """
@@ -60,23 +60,6 @@ def ride(name: str = "ride", decay_s: float = 1.0) -> Instrument:
         out = 0.055 * wash[: len(t)] * (0.25 + 0.75 * opening(t, 0.035))[:, None] + 0.8 * ping[:, None]
         out[: len(stick)] += 0.2 * stick[:, None]
         return 0.5 * force * out * damped(t, t[-1] * 0.75, t[-1] * 0.12)[:, None]
-
-    return played
-
-
-def crash(name: str = "crash", decay_s: float = 1.3) -> Instrument:
-    """A crash: dark at the blow, brightest some 30 ms later, then the high modes die first."""
-    hz = _plate(name, 260, 300, 14_000)
-
-    def played(stroke: Stroke) -> Sound:
-        force, random = stroke.strength, stroke.random
-        t = seconds_axis(decay_s * 2.2)
-        levels = _struck(hz, 3.4, 3800 * (0.6 + 0.5 * force), random)
-        wash = ring(hz, decay_s * (hz / 1800) ** -0.5, levels, t[-1] + 1)[: len(t)]
-        hiss = coloured(random, t[-1] + 0.001, [(900, -30.0), (4000, -4.0), (8000, 0.0), (15_000, -18.0)])[: len(t)]
-        out = 0.06 * wash * (0.3 + 0.7 * opening(t, 0.03))[:, None]
-        out += 0.2 * (hiss * np.exp(-t / 0.16) * opening(t, 0.004))[:, None]
-        return 0.55 * force * out * damped(t, t[-1] * 0.7, t[-1] * 0.12)[:, None]
 
     return played
 

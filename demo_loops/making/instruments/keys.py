@@ -55,7 +55,7 @@ def bar(ratios: list[float], levels: list[float], decays_s: list[float], stick_h
 
 def wood_bars() -> Instrument:
     """Rosewood: modes tuned 1 : 4 : 10, short."""
-    return bar([1, 3.98, 9.7, 16.5], [1, 0.28, 0.12, 0.05], [0.42, 0.10, 0.03, 0.012])
+    return bar([1, 3.98, 9.7, 16.5], [1, 0.42, 0.2, 0.08], [0.36, 0.12, 0.04, 0.016])
 
 
 def glass_bars() -> Instrument:

@@ -62,7 +62,9 @@ def crate(hz: float = 82.0) -> Instrument:
         slap = stroke.note.kind.endswith("slap")
         t = seconds_axis(0.4)
         ratios = np.array([1, 1.9, 2.7, 4.3, 6.1, 8.8, 11.5])
-        levels = np.array([0.25, 0.4, 0.55, 0.5, 0.45, 0.35, 0.25] if slap else [1.0, 0.45, 0.25, 0.15, 0.1, 0.06, 0.03])
+        levels = np.array(
+            [0.25, 0.4, 0.55, 0.5, 0.45, 0.35, 0.25] if slap else [1.0, 0.45, 0.25, 0.15, 0.1, 0.06, 0.03]
+        )
         wood = ring(hz * ratios, (0.05 if slap else 0.09) * ratios**-0.55, levels, 1.0)[: len(t)]
         colour = [(500, -12.0), (1500, -2.0), (3500, 0.0), (7000, -8.0), (12_000, -26.0)]
         board = coloured(random, 0.4, colour)[: len(t)]
@@ -95,7 +97,7 @@ def plate_knock(hz: float = 210.0) -> Instrument:
         force = stroke.strength
         t = seconds_axis(0.9)
         levels = ratios ** (-1.3 + 0.8 * force) * stroke.random.uniform(0.6, 1.1, len(ratios))
-        steel = ring(hz * ratios, 0.22 * ratios**-0.75, levels, 1.5)[: len(t)]
+        steel = ring(hz * ratios, 0.15 * ratios**-0.7, levels, 1.5)[: len(t)]
         blow = burst(stroke.random, 0.03, [(300, -6.0), (1500, 0.0), (5000, -10.0), (12_000, -30.0)], 0.003)
         steel[: len(blow)] += 0.5 * force * blow
         return 0.3 * force * steel * opening(t, 0.0006) * damped(t, 0.6, 0.08)

@@ -1,4 +1,4 @@
-"""Backgrounds: rain on a quay, the murmur of a market, the hum of a ship. Beds last the whole loop and join round it."""
+"""Backgrounds: rain on a quay, the murmur of a market. Beds last the whole loop and join round it."""
 
 from __future__ import annotations
 
@@ -64,30 +64,17 @@ def syllable() -> Instrument:
         curve = start * 2 ** (random.uniform(-3, 3) / 12 * t / long)
         first, second = random.uniform(300, 750), random.uniform(900, 2000)
         k = np.arange(1, 22)
-        colour = [(first * 0.4, -14.0), (first, 0.0), (first * 1.6, -12.0), (second, -9.0), (second * 1.5, -26.0), (6000, -60.0)]
+        colour = [
+            (first * 0.4, -14.0),
+            (first, 0.0),
+            (first * 1.6, -12.0),
+            (second, -9.0),
+            (second * 1.5, -26.0),
+            (6000, -60.0),
+        ]
         levels = gain_at(k * start, colour) / k**0.4
         gains: list[Sound | float] = [float(level) for level in levels]
         voice = partials(curve, gains) * opening(t, 0.03) * damped(t, long * 0.7, 0.03)
         return stereo(0.3 * stroke.strength * voice, random.uniform(-0.9, 0.9))
-
-    return played
-
-
-def engine(beats_per_turn: float = 0.5) -> Instrument:
-    """A ship's engine below deck: a low tone with its overtones, breathing once a turn."""
-
-    def played(stroke: Stroke) -> Sound:
-        t = seconds_axis(stroke.held_s + OVERLAP_S)
-        k = np.arange(1, 14)
-        levels = k**-0.9 * gain_at(k * stroke.hz, [(60, -2.0), (220, 0.0), (600, -10.0), (1600, -36.0)])
-        tone = np.zeros((len(t), 2))
-        for cents, pan in ((-4, -0.6), (0, 0.0), (5, 0.6)):
-            phase = stroke.random.uniform(0, 2 * np.pi, len(k))
-            tone += stereo(ring(k * stroke.hz * 2 ** (cents / 1200), 1e6, levels, t[-1] + 1, phase)[: len(t)], pan)
-        ends = np.clip(np.minimum(t, t[-1] - t) / OVERLAP_S, 0, 1)
-        turns = float(stroke.note.beats) / beats_per_turn
-        breath = 0.75 + 0.25 * np.cos(2 * np.pi * turns * t / stroke.held_s)
-        steam = bed([(200, -10.0), (500, 0.0), (1200, -10.0), (4000, -36.0)], 0.5, 0.0)(stroke)
-        return 0.2 * stroke.strength * (tone * (np.sin(np.pi / 2 * ends) * breath)[:, None] + 0.5 * steam)
 
     return played

@@ -1,0 +1,203 @@
+"""`mixer render` as a student meets it."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.cli.program import mixer
+from tests.sounds import Made, loop_folder
+
+SONG = """title: Harbour Lights
+by: Table 2
+tempo: 96
+layers:
+  box: ticks
+  hum: hum
+sections:
+  - intro, 4 bars: hum
+  - verse, 4 bars: box, hum 3-4
+ending: last hit
+"""
+
+
+@pytest.fixture
+def folder(tmp_path):
+    loop_folder(tmp_path / "loops", Made("ticks"), Made("hum", kind="tone", role="harmony"))
+    (tmp_path / "song.yaml").write_text(SONG, encoding="utf-8")
+    return tmp_path
+
+
+def test_a_recipe_becomes_a_song_beside_it(folder):
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.splitlines()[0] == "Your song is in song.wav"
+    assert "0:21 long, -16.0 LUFS" in done.stdout
+    samples, rate = soundfile.read(folder / "song.wav")
+    assert (rate, samples.shape[1]) == (44_100, 2)
+    assert len(samples) == round((8 * 4 + 2) * 60 / 96 * 44_100)
+
+
+def test_json_says_the_same(folder):
+    done = mixer("render", "song.yaml", "--json", cwd=folder)
+    answer = json.loads(done.stdout)
+    assert answer["song"] == "song.wav"
+    assert answer["seconds"] == pytest.approx(21.25, abs=1e-4)
+    assert answer["loudness_lufs"] == pytest.approx(-16, abs=0.2)
+    assert answer["true_peak_dbtp"] <= -0.95
+    assert answer["sections"] == [
+        {"name": "intro", "start_seconds": 0.0, "bars": 4},
+        {"name": "verse", "start_seconds": 10.0, "bars": 4},
+    ]
+    assert (answer["problems"], answer["advice"]) == ([], [])
+
+
+def test_several_recipes_give_a_list_and_go_into_a_folder(folder):
+    (folder / "other.yaml").write_text(SONG.replace("96", "100"), encoding="utf-8")
+    done = mixer("render", "song.yaml", "other.yaml", "--out", "songs", "--json", cwd=folder)
+    assert done.returncode == 0
+    assert [answer["song"] for answer in json.loads(done.stdout)] == ["songs/song.wav", "songs/other.wav"]
+    assert sorted(path.name for path in (folder / "songs").iterdir()) == ["other.wav", "song.wav"]
+
+
+def test_two_recipes_of_one_name_do_not_meet(folder):
+    for table in ("a", "b"):
+        (folder / table).mkdir()
+        (folder / table / "Song.yaml").write_text(SONG, encoding="utf-8")
+    done = mixer("render", "a/Song.yaml", "b/Song.yaml", "--out", "songs", "--loops", "loops", "--json", cwd=folder)
+    assert [answer["song"] for answer in json.loads(done.stdout)] == ["songs/Song.wav", "songs/Song (2).wav"]
+
+
+def test_a_draft_leaves_out_what_could_not_be_read(folder):
+    (folder / "song.yaml").write_text(SONG.replace("box, hum", "box, piano, hum"), encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert done.returncode == 1
+    assert 'there is no layer called "piano".' in done.stderr
+    assert "A draft of the song is in song (draft).wav" in done.stdout
+    assert '- line 9: there is no layer called "piano".' in done.stdout
+    assert (folder / "song (draft).wav").exists()
+    assert not (folder / "song.wav").exists()
+
+
+def test_without_a_tempo_there_is_no_draft(folder):
+    (folder / "song.yaml").write_text(SONG.replace("tempo: 96\n", ""), encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert done.returncode == 1
+    assert 'there is no "tempo" in this recipe' in done.stderr
+    assert "No song was made" in done.stderr
+    assert not list(folder.glob("*.wav"))
+
+
+def test_a_missing_recipe_names_those_that_are_there(folder):
+    done = mixer("render", "sonng.yaml", cwd=folder)
+    assert done.returncode == 2
+    assert 'there is no file called "sonng.yaml".' in done.stderr
+    assert "song.yaml" in done.stderr
+
+
+def test_one_broken_recipe_does_not_stop_the_others(folder):
+    (folder / "empty.yaml").write_text("", encoding="utf-8")
+    done = mixer("render", "empty.yaml", "song.yaml", cwd=folder)
+    assert done.returncode == 1
+    assert (folder / "song.wav").exists()
+
+
+@pytest.mark.parametrize("odd", ["song.mp3", "song.yaml"])
+def test_a_song_ends_in_wav(folder, odd):
+    before = (folder / "song.yaml").read_text(encoding="utf-8")
+    done = mixer("render", "song.yaml", "--out", odd, cwd=folder)
+    assert done.returncode == 2
+    assert ".wav" in done.stderr
+    assert (folder / "song.yaml").read_text(encoding="utf-8") == before
+
+
+def test_loops_without_a_catalog_are_an_error_that_says_what_to_do(folder):
+    (folder / "mine").mkdir()
+    done = mixer("render", "song.yaml", "--loops", "mine", cwd=folder)
+    assert done.returncode == 1
+    assert 'the folder "mine" has no list of its loops (loops.yaml)' in done.stderr
+    assert "Write a loops.yaml there" in done.stderr
+
+
+def test_a_broken_loop_is_named(folder):
+    (folder / "loops" / "ticks.wav").write_text("not a sound", encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert done.returncode == 1
+    assert 'the loop "ticks" was left out: ticks.wav is not a sound file that can be read.' in done.stderr
+
+
+@pytest.mark.parametrize(("bits", "subtype"), [("16", "PCM_16"), ("24", "PCM_24"), ("float", "FLOAT")])
+def test_bits(folder, bits, subtype):
+    assert mixer("render", "song.yaml", "--bits", bits, cwd=folder).returncode == 0
+    assert soundfile.info(folder / "song.wav").subtype == subtype
+
+
+def test_the_same_bytes_each_time_whatever_the_threads(folder):
+    songs = []
+    for threads in ("1", "2"):
+        os.environ["OPENBLAS_NUM_THREADS"] = threads
+        try:
+            assert mixer("render", "song.yaml", cwd=folder).returncode == 0
+        finally:
+            del os.environ["OPENBLAS_NUM_THREADS"]
+        songs.append((folder / "song.wav").read_bytes())
+    assert songs[0] == songs[1]
+
+
+def test_an_interrupted_render_leaves_the_last_song_and_nothing_half_made(folder):
+    long = SONG.replace("4 bars", "64 bars")
+    assert mixer("render", "song.yaml", cwd=folder).returncode == 0
+    before = (folder / "song.wav").read_bytes()
+    (folder / "song.yaml").write_text(long, encoding="utf-8")
+    code = (
+        "import sys, time, mixer.song.render as r\n"
+        "write = r.WavWriter.write\n"
+        "def slowly(self, block):\n"
+        "    print('writing', flush=True); time.sleep(0.5); write(self, block)\n"
+        "r.WavWriter.write = slowly\n"
+        "sys.argv = ['mixer', 'render', 'song.yaml']\n"
+        "import mixer.cli; mixer.cli.main()\n"
+    )
+    run = subprocess.Popen([sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert run.stdout.readline() == "writing\n"
+    time.sleep(0.2)
+    run.send_signal(signal.SIGINT)
+    _, errors = run.communicate(timeout=30)
+    assert run.returncode != 0
+    assert "Traceback" not in errors
+    assert (folder / "song.wav").read_bytes() == before
+    assert sorted(path.name for path in folder.iterdir()) == ["loops", "song.wav", "song.yaml"]
+
+
+def test_silence_is_a_song_too(folder):
+    (folder / "song.yaml").write_text("tempo: 96\nlayers:\n  box: ticks\nsections:\n  - rest, 4 bars: nothing\n", encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert done.returncode == 1
+    assert "nobody plays" in done.stderr
+
+
+def test_signs_that_steer_a_terminal_never_reach_it(folder):
+    (folder / "song.yaml").write_text(SONG.replace("box, hum 3-4", "b\x1b[31mx, hum"), encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert "\x1b" not in done.stdout + done.stderr
+
+
+def test_a_song_is_finished_as_songs_are(folder):
+    """-16 LUFS and at most -1 dBTP (AES TD1008, as agreed by trade pages), by libebur128 through pyebur128."""
+    import pyebur128
+
+    assert mixer("render", "song.yaml", cwd=folder).returncode == 0
+    samples, rate = soundfile.read(folder / "song.wav", dtype="float32")
+    state = pyebur128.R128State(2, rate, pyebur128.MeasurementMode.MODE_I | pyebur128.MeasurementMode.MODE_TRUE_PEAK)
+    state.add_frames(np.ascontiguousarray(samples).reshape(-1), len(samples))
+    peak = max(pyebur128.get_true_peak(state, side) for side in (0, 1))
+    assert pyebur128.get_loudness_global(state) == pytest.approx(-16, abs=0.2)
+    assert 20 * np.log10(peak) <= -0.95

@@ -1,0 +1,92 @@
+"""Onsets are found where notes were put: loud, quiet and close together; and nowhere else."""
+
+import numpy as np
+import pytest
+
+from mixer.signal.onsets import find_onsets
+from tests.signal import signals
+from tests.signal.signals import RATE_HZ
+
+
+def apart_ms(found, exact, frames, rate_hz):
+    """For each exact place the distance to the nearest onset found, round the circle."""
+    return np.abs((found[:, None] - exact + frames / 2) % frames - frames / 2).min(axis=0) / rate_hz * 1000
+
+
+@pytest.mark.parametrize("rate_hz", [22050, 44100, 48000, 96000])
+@pytest.mark.parametrize("tempo_bpm", [70, 110, 150])
+def test_drums_with_ghost_notes_and_a_roll(rate_hz, tempo_bpm):
+    played = signals.play_drums(tempo_bpm, rate_hz)
+    found = find_onsets(played.samples, rate_hz)
+    assert len(found) == len(played.onsets_frames)
+    assert apart_ms(found, played.onsets_frames, len(played.samples), rate_hz).max() < 0.5
+
+
+@pytest.mark.parametrize("step_seconds", [0.06, 0.08])
+def test_rolls(step_seconds):
+    loop = np.zeros(2 * RATE_HZ)
+    exact = 10000 + np.arange(8) * step_seconds * RATE_HZ
+    for place in exact:
+        signals._add(loop, place, signals.snare(RATE_HZ))
+    found = find_onsets(signals.stereo(loop), RATE_HZ)
+    assert len(found) == len(exact)
+    assert apart_ms(found, exact, len(loop), RATE_HZ).max() < 3
+
+
+def test_hats_under_a_chord():
+    played = signals.play_both(100)
+    found = find_onsets(played.samples, RATE_HZ)
+    assert apart_ms(found, played.onsets_frames, len(played.samples), RATE_HZ).max() < 3
+
+
+def test_plucks():
+    played = signals.play_plucks(100)
+    found = find_onsets(played.samples, RATE_HZ)
+    assert len(found) == len(played.onsets_frames)
+    assert np.percentile(apart_ms(found, played.onsets_frames, len(played.samples), RATE_HZ), 80) < 1
+
+
+def test_opposite_phases_count():
+    loop = signals.play_drums(100).samples
+    assert np.array_equal(find_onsets(loop * np.float32([1, -1]), RATE_HZ), find_onsets(loop, RATE_HZ))
+
+
+def test_a_loop_is_a_circle():
+    """Turned round by any number of frames, it has the same onsets elsewhere."""
+    played = signals.play_drums(100)
+    frames = len(played.samples)
+    for shift in (1, 777, 30011):
+        found = find_onsets(np.roll(played.samples, shift, axis=0), RATE_HZ)
+        assert len(found) == len(played.onsets_frames)
+        assert apart_ms(found, played.onsets_frames + shift, frames, RATE_HZ).max() < 0.5
+
+
+@pytest.mark.parametrize(
+    "steady",
+    [
+        np.zeros((RATE_HZ, 2), np.float32),
+        np.full((RATE_HZ, 2), 0.3, np.float32),
+        signals.tone(110, RATE_HZ),
+        signals.tone(220, RATE_HZ) + signals.tone(277, RATE_HZ) + signals.tone(330, RATE_HZ),
+        signals.noise(4 * RATE_HZ),
+    ],
+    ids=["silence", "offset", "tone", "chord", "noise"],
+)
+def test_steady_sound_has_none(steady):
+    assert len(find_onsets(steady, RATE_HZ)) == 0
+
+
+def test_vibrato_and_tremolo_have_none():
+    seconds = np.arange(4 * RATE_HZ) / RATE_HZ
+    vibrato = np.sin(2 * np.pi * 440 * seconds + 3 * np.sin(2 * np.pi * 5 * seconds))
+    tremolo = np.sin(2 * np.pi * 440 * seconds) * (1 + 0.5 * np.sin(2 * np.pi * 5 * seconds))
+    assert len(find_onsets(signals.stereo(0.3 * vibrato), RATE_HZ)) == 0
+    assert len(find_onsets(signals.stereo(0.3 * tremolo), RATE_HZ)) == 0
+
+
+def test_one_click_is_one_onset():
+    loop = np.zeros((RATE_HZ, 2), np.float32)
+    loop[12345] = 0.5
+    found = find_onsets(loop, RATE_HZ)
+    assert len(found) == 1
+    assert abs(int(found[0]) - 12345) < 44
