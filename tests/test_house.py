@@ -78,7 +78,9 @@ def test_nothing_heavy_is_loaded_with_the_commands():
 
 def test_a_check_needs_no_sound(tmp_path):
     recipe = _recipe(tmp_path)
-    code = f"from mixer.cli.common import open_or_tell; from pathlib import Path; open_or_tell(Path({str(recipe)!r}), [])"
+    code = (
+        f"from mixer.cli.common import open_or_tell; from pathlib import Path; open_or_tell(Path({str(recipe)!r}), [])"
+    )
     assert _loaded(code).isdisjoint(HEAVY)
 
 

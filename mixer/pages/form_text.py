@@ -32,7 +32,7 @@ def form_as_text(sections: Sequence[Section], layers: Sequence[Layer], columns: 
 def _bar_width(sections: Sequence[Section], room: int) -> int:
     """Columns for a bar: as many as let the whole song, or 16 bars of it, stand on one line."""
     bars = sum(section[3] for section in sections)
-    return max(2, min(5, room // max(1, min(bars, 24))))
+    return max(2, min(5, room // max(1, min(bars, 16))))
 
 
 def _systems(sections: Sequence[Section], most_bars: int) -> list[list[Section]]:

@@ -46,7 +46,7 @@ def _far_from_home(plan: Plan, problems: Problems) -> None:
         fit, place = part.fit, _place(part, plan, "loop")
         if not part.cues:
             continue
-        if max(fit.stretch, 1 / fit.stretch) > MOST_STRETCH:
+        if part.layer.speed == "nearest" and max(fit.stretch, 1 / fit.stretch) > MOST_STRETCH:
             own = float(fit.card.tempo_bpm)
             problems.tell(
                 "stretched-far",

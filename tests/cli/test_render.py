@@ -166,7 +166,9 @@ def test_an_interrupted_render_leaves_the_last_song_and_nothing_half_made(folder
         "sys.argv = ['mixer', 'render', 'song.yaml']\n"
         "import mixer.cli; mixer.cli.main()\n"
     )
-    run = subprocess.Popen([sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    run = subprocess.Popen(
+        [sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
     assert run.stdout.readline() == "writing\n"
     time.sleep(0.2)
     run.send_signal(signal.SIGINT)
@@ -178,7 +180,9 @@ def test_an_interrupted_render_leaves_the_last_song_and_nothing_half_made(folder
 
 
 def test_silence_is_a_song_too(folder):
-    (folder / "song.yaml").write_text("tempo: 96\nlayers:\n  box: ticks\nsections:\n  - rest, 4 bars: nothing\n", encoding="utf-8")
+    (folder / "song.yaml").write_text(
+        "tempo: 96\nlayers:\n  box: ticks\nsections:\n  - rest, 4 bars: nothing\n", encoding="utf-8"
+    )
     done = mixer("render", "song.yaml", cwd=folder)
     assert done.returncode == 1
     assert "nobody plays" in done.stderr

@@ -1,6 +1,6 @@
 """Writes the words that are told now into the cases, for a person to read before they are committed.
 
-    python -m tests.recipe.approve
+python -m tests.recipe.approve
 """
 
 from __future__ import annotations

@@ -98,7 +98,9 @@ def test_a_slip_of_one_frame_is_hidden(library):
 
 
 def test_a_level_is_heard_as_written(library):
-    sound, _ = mixed(library, "- name: a\n  bars: 4\n  play: x\n- name: b\n  bars: 4\n  play:\n    x: {level: -6}", layers="x: hum")
+    sound, _ = mixed(
+        library, "- name: a\n  bars: 4\n  play: x\n- name: b\n  bars: 4\n  play:\n    x: {level: -6}", layers="x: hum"
+    )
     change = level_db(bar(sound, 6, count=2)) - level_db(bar(sound, 2, count=2))
     assert change == pytest.approx(-6, abs=0.01)
 
@@ -110,7 +112,9 @@ def test_a_level_changes_before_the_bar_line(library):
     assert np.array_equal(sound[frames:], loud[frames:])
 
 
-@pytest.mark.parametrize(("pan", "left", "right"), [("left 100", 3.01, -200), ("centre", 0, 0), ("right 50", -5.33, 2.32)])
+@pytest.mark.parametrize(
+    ("pan", "left", "right"), [("left 100", 3.01, -200), ("centre", 0, 0), ("right 50", -5.33, 2.32)]
+)
 def test_pan_keeps_the_power(library, pan, left, right):
     """Sine and cosine of the place, 0 dB in the middle (common practice, no source): power left + right is constant."""
     sound, _ = mixed(library, "- a, 2 bars: x", layers=f"x:\n  loop: hum\n  pan: {pan}")

@@ -42,7 +42,9 @@ def bars_of(song, layer="x"):
 
 
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000])
-@pytest.mark.parametrize(("tempo", "meter"), [("90", "4/4"), ("92.5", "3/4"), ("110", "4/4"), ("124", "6/8"), ("174", "5/4")])
+@pytest.mark.parametrize(
+    ("tempo", "meter"), [("90", "4/4"), ("92.5", "3/4"), ("110", "4/4"), ("124", "6/8"), ("174", "5/4")]
+)
 def test_bar_400_is_as_exact_as_bar_1(tmp_path, tempo, meter, rate_hz):
     """Position of bar k is round(k x beats x 60 / BPM x rate): arithmetic, no reference needed."""
     loops = open_library(None, [loop_folder(tmp_path, Made("any", time=meter, tempo_bpm=tempo))])

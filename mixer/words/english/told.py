@@ -28,11 +28,11 @@ def minutes(seconds: float) -> str:
 
 def section_told(name: str, length: int, entries: Sequence[EntryTold]) -> str:
     """Give `verse, 8 bars: piano and drums; bass from bar 5`."""
-    whole = [entry.layer for entry in entries if not entry.spans]
-    some = [f"{entry.layer} {_when(entry.spans, length)}" for entry in entries if entry.spans]
-    if not whole and not some:
-        return f"{name}, {bars(length)}: silence"
-    return f"{name}, {bars(length)}: " + "; ".join([*([series(whole)] if whole else []), *some])
+    by_spans: dict[tuple[tuple[int, int], ...], list[str]] = {}
+    for entry in sorted(entries, key=lambda entry: bool(entry.spans)):
+        by_spans.setdefault(entry.spans, []).append(entry.layer)
+    told = [f"{series(names)} {_when(spans, length)}".rstrip() for spans, names in by_spans.items()]
+    return f"{name}, {bars(length)}: {'; '.join(told) or 'silence'}"
 
 
 def _when(spans: Sequence[tuple[int, int]], length: int) -> str:
