@@ -129,9 +129,7 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     part.
     """
     first = frame - window_frames
-    stretch = samples.take(np.arange(first - 1, frame + window_frames), axis=0, mode="wrap").astype(
-        np.float64
-    )
+    stretch = samples.take(np.arange(first - 1, frame + window_frames), axis=0, mode="wrap").astype(np.float64)
     power = (np.diff(stretch, axis=0) ** 2).sum(axis=1)
     total = np.cumsum(power)
     short = max(4, rate_hz // 1000)

@@ -1,8 +1,8 @@
 """A circular loop at another number of frames: for another sample rate, or to turn length into pitch.
 
 soxr resamples; this wraps enough of the loop round both ends that its filters never see an end, and cuts the
-result to the exact length. The context is chosen so that it is a whole number of frames on both sides of the
-change, to a thousandth of a frame, so nothing is shifted either.
+result to the exact length. The context is chosen so that it is as nearly as can be a whole number of frames on
+both sides of the change, so that nothing is shifted either.
 """
 
 from __future__ import annotations
@@ -14,7 +14,9 @@ Samples = NDArray[np.float32]
 
 # Longer than soxr's filters at any ratio used here.
 LEAST_CONTEXT_FRAMES = 2048
-CONTEXTS_TRIED = 4096
+# Whole rounds fit exactly; loops longer than this find a good fit without.
+MOST_CONTEXT_FRAMES = 100_000
+NEAR_ENOUGH_FRAMES = 1e-4
 
 
 def resample_loop(samples: Samples, length_frames: int) -> Samples:
@@ -42,7 +44,9 @@ def resample_loop(samples: Samples, length_frames: int) -> Samples:
 def _context(frames: int, length_frames: int) -> tuple[int, int]:
     """Frames to add before and after, and how many they become: the pair nearest to whole numbers."""
     scale = max(1.0, frames / length_frames)
-    contexts = int(LEAST_CONTEXT_FRAMES * scale) + np.arange(CONTEXTS_TRIED)
+    least = int(LEAST_CONTEXT_FRAMES * scale)
+    contexts = np.arange(least, least + min(frames, MOST_CONTEXT_FRAMES) + 1)
     become = contexts * length_frames / frames
-    best = int(np.argmin(np.abs(become - np.round(become))))
+    off_frames = np.abs(become - np.round(become))
+    best = int(np.argmin(np.maximum(off_frames, NEAR_ENOUGH_FRAMES)))
     return int(contexts[best]), round(float(become[best]))

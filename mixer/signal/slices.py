@@ -82,8 +82,7 @@ def _fitted(samples: Samples, rate_hz: int, cut: Cut, fade: int) -> Samples:
     source = samples.take(np.arange(cut.start, cut.end), axis=0, mode="wrap")
     wanted = cut.until - cut.place + fade
     if _rings(source, rate_hz):
-        ring = source[:wanted] if wanted <= len(source) else continued(source, wanted, rate_hz)
-        return ring.copy()
+        return source[:wanted] if wanted <= len(source) else continued(source, wanted, rate_hz)
     return _held(source, wanted, rate_hz)
 
 
@@ -108,7 +107,8 @@ def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     count = max(4, round(len(source) / (LEVEL_SECONDS * rate_hz)))
     edges = np.arange(count) * len(source) // count
     power = np.add.reduceat(np.square(source, dtype=np.float64).sum(axis=1), edges)
-    return np.asarray(10 * np.log10(power + 1e-6 * power.max() + 1e-20))
+    levels_db: NDArray[np.float64] = 10 * np.log10(power + 1e-6 * power.max() + 1e-20)
+    return levels_db
 
 
 def _held(source: Samples, wanted: int, rate_hz: int) -> Samples:

@@ -114,9 +114,7 @@ def pluck(note: float, rate_hz: int, seconds: float = 1.2) -> NDArray[np.float64
     """Ten harmonics, the higher ones gone sooner."""
     t = _seconds(seconds, rate_hz)
     start = 1 - np.exp(-t * 2000)
-    partials = [
-        np.sin(2 * np.pi * midi_hz(note) * h * t + h) * np.exp(-t * (3 + 1.5 * h)) / h for h in range(1, 11)
-    ]
+    partials = [np.sin(2 * np.pi * midi_hz(note) * h * t + h) * np.exp(-t * (3 + 1.5 * h)) / h for h in range(1, 11)]
     return 0.25 * start * np.sum(partials, axis=0)
 
 

@@ -43,7 +43,9 @@ def test_plucks():
     played = signals.play_plucks(100)
     found = find_onsets(played.samples, RATE_HZ)
     assert len(found) == len(played.onsets_frames)
-    assert np.percentile(apart_ms(found, played.onsets_frames, len(played.samples), RATE_HZ), 80) < 1
+    apart = apart_ms(found, played.onsets_frames, len(played.samples), RATE_HZ)
+    assert np.median(apart) < 0.5
+    assert apart.max() < 10  # a note that comes over the release of the last one is picked late
 
 
 def test_opposite_phases_count():

