@@ -27,7 +27,7 @@ def _struck(hz: Sound, tilt_db: float, middle_hz: float, random: np.random.Rando
 
 def hat(name: str = "hat", open_s: float = 0.28, closed_s: float = 0.028, bright: float = 1.0) -> Instrument:
     """A pair of hats. `closed hat` is short; `open hat` rings until it is choked (the note's length)."""
-    hz = _plate(name, 110, 2400, 15_500)
+    hz = _plate(name, 170, 2400, 15_500)
 
     def played(stroke: Stroke) -> Sound:
         force, random = stroke.strength, stroke.random
@@ -35,11 +35,11 @@ def hat(name: str = "hat", open_s: float = 0.28, closed_s: float = 0.028, bright
         decay_s = (open_s if rings else closed_s) * (0.7 + 0.5 * force)
         t = seconds_axis(min(stroke.held_s, 3 * open_s) + 0.06 if rings else decay_s * 6 + 0.02)
         levels = _struck(hz, 5.0, 7200 * bright * (0.75 + 0.3 * force), random)
-        plate = ring(hz, decay_s * (hz / 6000) ** -0.35, levels, t[-1] + 1)[: len(t)] / 5.5
+        plate = ring(hz, decay_s * (hz / 6000) ** -0.35, levels, t[-1] + 1)[: len(t)] / 6.8
         colour = [(1500, -40.0), (4500, -12.0), (8000, 0.0), (11_000, -3.0), (15_000, -16.0), (19_000, -40.0)]
         hiss = coloured(random, t[-1] + 0.001, colour)[: len(t)] * np.exp(-t / decay_s * 1.15)
         stick = burst(random, 0.02, [(1500, -12.0), (4500, 0.0), (9000, -4.0), (15_000, -20.0)], 0.0012)
-        out = (0.8 * plate + 0.22 * hiss[:, None]) * opening(t, 0.0006)[:, None]
+        out = (0.8 * plate + 0.28 * hiss[:, None]) * opening(t, 0.0006)[:, None]
         out[: len(stick)] += 0.28 * force * stick[: len(out), None]
         held_s = stroke.held_s if rings else t[-1]
         return 0.62 * force**1.15 * out * damped(t, held_s, 0.012)[:, None]

@@ -109,13 +109,21 @@ def rim(hz: float = 480.0) -> Instrument:
     return played
 
 
-def clap(spread_s: float = 0.0105) -> Instrument:
+def clap(spread_s: float = 0.0085) -> Instrument:
     """A few hands, not quite together, and the room between them; the first of them is on the beat."""
 
     def played(stroke: Stroke) -> Sound:
         force, random = stroke.strength, stroke.random
         t = seconds_axis(0.5)
-        colour = [(400, -26.0), (800, -6.0), (1300, 0.0), (2600, -2.0), (5000, -8.0), (10_000, -20.0), (16_000, -45.0)]
+        colour = [
+            (400, -26.0),
+            (800, -6.0),
+            (1300, 0.0),
+            (2600, -4.0 + 4.0 * force),
+            (5000, -13.0 + 7.0 * force),
+            (10_000, -28.0 + 12.0 * force),
+            (16_000, -45.0),
+        ]
         out = np.zeros((len(t), 2))
         for hand in range(4):
             at = round(hand * spread_s * (0.8 + 0.4 * random.random_sample()) * 44_100) if hand else 0

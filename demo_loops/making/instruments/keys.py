@@ -20,12 +20,12 @@ def tines(bite: float = 1.0, sustain_s: float = 1.3) -> Instrument:
         for cents in (-2.5, 2.5):
             base = hz * 2 ** (cents / 1200)
             modes = base * np.array([1.0, 2.0, 7.05, 19.3])
-            levels = [1.0, 0.10, 0.20 * bite * force**1.3, 0.05 * bite * force**2]
+            levels = [1.0, 0.10, 0.30 * bite * force**1.3, 0.06 * bite * force**2]
             tine = ring(modes, decay_s * np.array([1.0, 0.5, 0.16, 0.05]), levels, t[-1] + 1)[: len(t)]
             push = 0.25 + 0.75 * force
-            sides.append(np.tanh(0.9 * (push * tine + 0.55 * (push * tine) ** 2)))
+            sides.append(np.tanh(1.35 * (push * tine + 0.75 * (push * tine) ** 2)))
         out = np.stack([0.8 * sides[0] + 0.4 * sides[1], 0.4 * sides[0] + 0.8 * sides[1]], axis=1) / 1.2
-        out -= 0.24 * (0.25 + 0.75 * force) ** 2 * np.exp(-2 * t / decay_s)[:, None]
+        out -= 0.30 * (0.25 + 0.75 * force) ** 2 * np.exp(-2 * t / decay_s)[:, None]
         thump = burst(random, 0.05, [(100, -6.0), (300, 0.0), (1200, -10.0), (4000, -30.0)], 0.008)
         out[: len(thump)] += 0.05 * force * thump[: len(out), None]
         return 0.55 * (0.35 + 0.65 * force) * out * opening(t, 0.002)[:, None] * damped(t, stroke.held_s, 0.06)[:, None]
@@ -60,7 +60,7 @@ def wood_bars() -> Instrument:
 
 def glass_bars() -> Instrument:
     """Glass: clear, long, with a high second mode."""
-    return bar([1, 2.0, 3.93, 6.7, 9.4], [1, 0.12, 0.22, 0.10, 0.05], [1.2, 0.7, 0.5, 0.16, 0.06], 2400)
+    return bar([1, 2.0, 3.93, 6.7, 9.4], [1, 0.16, 0.32, 0.16, 0.07], [1.2, 0.7, 0.5, 0.16, 0.06], 2400)
 
 
 def comb_teeth() -> Instrument:

@@ -13,7 +13,7 @@ RICE: Colour = ((900, -45.0), (2800, -14.0), (5200, 0.0), (8200, -2.0), (11_000,
 PEPPER: Colour = ((1500, -45.0), (5000, -10.0), (8200, 0.0), (11_500, -4.0), (15_000, -18.0), (19_000, -45.0))
 
 
-def shaker(colour: Colour = RICE, gather_s: float = 0.016, fall_s: float = 0.030) -> Instrument:
+def shaker(colour: Colour = RICE, gather_s: float = 0.013, fall_s: float = 0.030) -> Instrument:
     """Grains in a jar: they gather, meet the wall, and settle. `away` strokes are longer and darker than `toward`."""
 
     def played(stroke: Stroke) -> Sound:
@@ -22,8 +22,9 @@ def shaker(colour: Colour = RICE, gather_s: float = 0.016, fall_s: float = 0.030
         gather = gather_s * (1.5 if away else 1.0)
         t = seconds_axis(gather + fall_s * 6)
         grains = np.abs(random.standard_normal(len(t))) > 1.3  # single grains, not a hiss
-        hiss = coloured(random, t[-1] + 0.001, colour)[: len(t)]
-        dull = [(hz * 0.78, level) for hz, level in colour]
+        shift = 0.82 + 0.22 * force  # harder is brighter
+        hiss = coloured(random, t[-1] + 0.001, [(hz * shift, level) for hz, level in colour])[: len(t)]
+        dull = [(hz * shift * 0.78, level) for hz, level in colour]
         soft = coloured(random, t[-1] + 0.001, dull)[: len(t)]
         env = opening(t, gather) ** 1.5 * np.exp(-np.maximum(t - gather, 0) / (fall_s * (0.7 + 0.5 * force)))
         mixed = (hiss if not away else 0.5 * hiss + 0.6 * soft) * (0.5 + 0.5 * grains)

@@ -28,9 +28,9 @@ def pluck(place: float = 0.17, sustain_s: float = 1.1, soft_hz: float = 2600.0, 
         force, hz, random = stroke.strength, stroke.hz, stroke.random
         k, modes_hz = _modes(hz, 4e-5, 9000)
         edge = soft_hz * (0.45 + 0.75 * force)
-        level = np.abs(np.sin(np.pi * k * place)) / k ** (1.05 + 0.3 * nylon) / (1 + (modes_hz / edge) ** 2)
+        level = np.abs(np.sin(np.pi * k * place)) / k ** (0.85 + 0.3 * nylon) / (1 + (modes_hz / edge) ** 2)
         level *= gain_at(modes_hz, GUITAR_BODY) * random.uniform(0.9, 1.1, len(k))
-        decay_s = sustain_s * (220 / hz) ** 0.35 / (1 + (modes_hz / 1400) ** 1.1)
+        decay_s = sustain_s * (220 / hz) ** 0.35 / (1 + (modes_hz / 1800) ** 1.1)
         length = min(stroke.held_s + 0.35, 3.2 * sustain_s)
         t = seconds_axis(length)
         sides = level[:, None] * random.uniform(0.8, 1.2, (len(k), 2))
@@ -50,7 +50,7 @@ def hammer(bright: float = 1.0, sustain: float = 1.0) -> Instrument:
     def played(stroke: Stroke) -> Sound:
         force, hz, random = stroke.strength, stroke.hz, stroke.random
         k, modes_hz = _modes(hz, 3.2e-4 * (hz / 261.6) ** 0.9, 8500)
-        edge = bright * (500 + 3000 * force**1.4) * (hz / 261.6) ** 0.25
+        edge = bright * (600 + 4000 * force**1.4) * (hz / 261.6) ** 0.25
         level = (0.25 + np.abs(np.sin(np.pi * k / 8))) / k**0.75 * np.exp(-modes_hz / edge)
         level *= random.uniform(0.92, 1.08, len(k)) / np.sqrt(np.sum(level**2))
         fast_s = sustain * 0.55 * (261.6 / hz) ** 0.55 / (1 + (modes_hz / 2600) ** 0.9)
@@ -91,7 +91,7 @@ def bass_string(place: float = 0.21, soft_hz: float = 900.0, sustain_s: float = 
     return played
 
 
-def bass_filtered(edge_hz: float = 420.0, sweep: float = 4.0, fall_s: float = 0.12, sub: float = 0.5) -> Instrument:
+def bass_filtered(edge_hz: float = 420.0, sweep: float = 4.0, fall_s: float = 0.12, sub: float = 0.35) -> Instrument:
     """A low sawtooth behind a filter that opens with the blow and closes again."""
 
     def played(stroke: Stroke) -> Sound:

@@ -162,10 +162,10 @@ def _fog_lamp() -> Loop:
 
 def _net_mender() -> Loop:
     bars = [
-        ("A2", "E3", "A3", "C4", "E4"),
-        ("F2", "C3", "A3", "C4", "F4"),
+        ("A2", "E3", "C4", "A3", "E4"),
+        ("F2", "C3", "C4", "A3", "F4"),
         ("C3", "G3", "C4", "E4", "G4"),
-        ("G2", "D3", "B3", "D4", "G4"),
+        ("G2", "D3", "D4", "B3", "G4"),
     ]
     tune = " | ".join(
         f"{a}:.5! {c}:.25? {d}:.5 {e}:.5 {c}:.25? {d}:.5 {b}:.5 {e}:.5! {d}:.25? {c}:.25" for a, b, c, d, e in bars
@@ -174,7 +174,7 @@ def _net_mender() -> Loop:
     return FERRY_TOWN.loop(
         "net-mender",
         "harmony",
-        Voice(strings.pluck(0.19, 1.0, 2400, 0.6), longer, 0, -0.12, -15),
+        Voice(strings.pluck(0.19, 1.0, 3000, 0.4), longer, 0, -0.12, -15),
         room=PARLOUR,
         low_cut_hz=70,
         colour=((120, -2.0), (250, -2.5), (800, 0.0), (2500, 3.5), (5000, 4.0), (9000, 0.0)),

@@ -23,12 +23,12 @@ def _night_bus() -> Loop:
         "harmony",
         "84.5",
         4,
-        (Voice(keys.tines(0.7, 1.6), [*held, *low], room_db=-13, late_ticks=8),),
+        (Voice(keys.tines(1.4, 1.6), [*held, *low], room_db=-13, late_ticks=8),),
         key="E minor",
         chords="Em | C | G | D",
         room=PARLOUR,
         low_cut_hz=90,
-        colour=((150, 0.0), (300, -2.0), (1000, 0.5), (2500, 4.0), (6000, 3.0)),
+        colour=((120, -1.0), (280, -4.5), (800, 2.0), (2500, 6.0), (6000, 4.0)),
     )
 
 
