@@ -97,9 +97,7 @@ def _places(recipes: list[Path], out: Path | None) -> list[Path]:
 class _Run:
     """One recipe made into a song, and told about."""
 
-    def __init__(  # noqa: PLR0913 - the command's arguments
-        self, path: Path, place: Path, loops: list[Path], bits: Bits, rate_hz: int, *, quiet: bool
-    ) -> None:
+    def __init__(self, path: Path, place: Path, loops: list[Path], bits: Bits, rate_hz: int, *, quiet: bool) -> None:
         self.report: Report | None = None
         self.problems: list[Problem] = []
         self.opened = open_or_tell(path, loops, rate_hz)

@@ -66,7 +66,7 @@ class _Stretch:
         return sorted(at for at in turns if self.start <= at <= self.end)
 
 
-def gain_points(  # noqa: PLR0913 - where the cue lies, in the song's terms
+def gain_points(
     layer: Layer,
     recipe: Recipe,
     sections: Iterable[int],

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -186,7 +186,7 @@ def _weight(start: int, end: int, low: int, high: int, *, rising: bool) -> NDArr
     return (weight if rising else 1 - weight).astype(np.float32)
 
 
-def _add_stretch(  # noqa: PLR0913 - the innermost step; packing its arguments would cost time
+def _add_stretch(
     voice: _Voice,
     piece: _Piece,
     weight: NDArray[np.float32] | None,

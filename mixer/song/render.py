@@ -86,7 +86,7 @@ def render(
     return render_prepared(plan, materials, problems, out, sample_format=sample_format, progress=progress)
 
 
-def render_prepared(  # noqa: PLR0913 - the song, its sound, and how to write it
+def render_prepared(
     plan: Plan,
     materials: Mapping[str, Material],
     problems: list[Problem],
