@@ -87,8 +87,8 @@ def test_a_check_needs_no_sound(tmp_path):
 def test_a_render_loads_what_it_needs_and_no_more(tmp_path):
     recipe = _recipe(tmp_path)
     code = (
-        f"import mixer\nrecipe = mixer.load_recipe({str(recipe)!r})\n"
-        f"mixer.render(mixer.plan(recipe), {str(tmp_path / 'song.wav')!r})"
+        f"import sys\nsys.argv = ['mixer', 'render', {str(recipe)!r}, '--out', {str(tmp_path / 'song.wav')!r}]\n"
+        "import mixer.cli\ntry:\n    mixer.cli.main()\nexcept SystemExit as done:\n    assert not done.code"
     )
     loaded = _loaded(code)
     assert {"numpy", "soundfile"} <= loaded
