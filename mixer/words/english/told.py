@@ -77,9 +77,10 @@ HEARING = "Start low, and turn up only until it is comfortable."
 
 def made_new(folder: str, recipe: str) -> list[str]:
     """Say what `new` made and what to do next."""
+    typed = f'"{recipe}"' if " " in recipe else recipe
     return [
         f"{folder} is ready. Open {recipe} in a text editor, change it, and save it.",
-        f"To hear it: mixer render {recipe}",
+        f"To hear it: mixer render {typed}",
     ]
 
 
