@@ -66,7 +66,9 @@ class Material:
     ----------
     samples : float32 array, shape (frames, 2), circular, at least one frame
     loudness_lufs : of the sound as it is repeated, rounded to 0.01; -inf for silence
+    content_key : of the sound file from which it was made; the same sound has the same key everywhere
     """
 
     samples: Samples
     loudness_lufs: float
+    content_key: str

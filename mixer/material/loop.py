@@ -16,6 +16,7 @@ from mixer.material.fit import Fit, Frame, Material
 from mixer.music.keys import semitones_between
 from mixer.music.meter import nearest_frame
 from mixer.recipe.model import AS_RECORDED, Layer
+from mixer.store.content import content_key
 
 if TYPE_CHECKING:
     from mixer.signal.blocks import Samples
@@ -89,7 +90,7 @@ def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
         loop = _at_rate(loop, rate_hz, fit.card)
     length_frames = max(1, nearest_frame(fit.bars * frame.bar_seconds * rate_hz))
     samples = fit_loop(loop, rate_hz, length_frames, fit.semitones)
-    return Material(samples, loop_loudness(samples, rate_hz))
+    return Material(samples, loop_loudness(samples, rate_hz), content_key(fit.card.path))
 
 
 def _read(path: Path) -> tuple[Samples, int]:

@@ -143,6 +143,7 @@ class Recipe:
     ending : how the song ends
     layers, sections : in the order of the text
     folder : where the file is; None for a text that is in none
+    text : the whole text, as written
     at : the places of what was written
     """
 
@@ -161,6 +162,7 @@ class Recipe:
     may_be_heard: str = "class"
     ending: Ending = "stop"
     folder: Path | None = field(default=None, compare=False)
+    text: str = field(default="", compare=False, repr=False)
     at: Mapping[str, Place] = field(default_factory=dict, compare=False)
 
     @property

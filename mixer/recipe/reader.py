@@ -81,7 +81,7 @@ def read(text: str, known_loops: Collection[str], file: str = "recipe", known_br
         return Reading(None, tuple(problems))
     tree = read_tree(source, GRAMMAR, problems)
     recipe = _Reader(source, known_loops, known_briefs, problems).recipe(tree)
-    return Reading(recipe, tuple(problems.in_order()))
+    return Reading(recipe and replace(recipe, text=text), tuple(problems.in_order()))
 
 
 def _no_plain_text(text: str) -> str:

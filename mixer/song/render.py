@@ -11,6 +11,7 @@ from mixer.material import kinds
 from mixer.material.fit import Material
 from mixer.material.loop import UnreadableLoopError
 from mixer.signal.wav import Marker, SampleFormat, WavWriter
+from mixer.song.carried import carried_chunk
 from mixer.song.finish import Finished, finish
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
@@ -99,7 +100,7 @@ def render_prepared(
     if progress is not None:
         progress("mix", len(materials) / (len(materials) + 1))
     finished = finish(Mix(plan, materials))
-    _write(plan, finished, out, sample_format)
+    _write(plan, finished, out, sample_format, carried_chunk(plan, materials))
     return Report(
         song=out,
         seconds=plan.seconds,
@@ -110,14 +111,16 @@ def render_prepared(
     )
 
 
-def _write(plan: Plan, finished: Finished, out: Path, sample_format: SampleFormat) -> None:
+def _write(
+    plan: Plan, finished: Finished, out: Path, sample_format: SampleFormat, carried: tuple[bytes, bytes]
+) -> None:
     recipe = plan.recipe
     info = {"INAM": recipe.title or Path(recipe.file).stem, "ISFT": f"recipe-mixer {__version__}"}
     if recipe.by:
         info["IART"] = recipe.by
     markers = [Marker(mark.start_frame, mark.name) for mark in plan.marks]
     with whole_file(out) as stream:
-        writer = WavWriter(stream, plan.rate_hz, sample_format, markers=markers, info=info)
+        writer = WavWriter(stream, plan.rate_hz, sample_format, markers=markers, info=info, chunks=[carried])
         for block in finished.blocks():
             writer.write(block)
         writer.close()

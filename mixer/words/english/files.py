@@ -171,3 +171,18 @@ def sound_channels(name: str, file: str, channels: int) -> tuple[str, str]:
 @mistake
 def sound_long(name: str, file: str, most: int) -> tuple[str, str]:
     return _left_out(name, file, f"lasts longer than {most} seconds.", "A loop lasts a few seconds: cut it first.")
+
+
+@mistake
+def song_missing(name: str) -> tuple[str, str]:
+    return f'there is no song called "{name}".', "See whether its name is spelt as it is."
+
+
+@mistake
+def song_no_wav(name: str) -> tuple[str, str]:
+    return f'"{name}" is no WAV file, so it carries no recipe.', "Name a song that this program made."
+
+
+@mistake
+def song_carries_nothing(name: str) -> tuple[str, str]:
+    return f'"{name}" carries no recipe.', "Only songs that this program made carry one, and some programs take it out."

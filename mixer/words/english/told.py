@@ -107,3 +107,8 @@ def loop_told(tempo: float, key: str, count: int, time: str, made_for: str) -> s
         *([made_for] if made_for else []),
     ]
     return f"{facts[0]:<22} {facts[1]:<10} {facts[2]:<7} {facts[3]:<4} {''.join(facts[4:])}".rstrip()
+
+
+def recipe_written(path: str) -> str:
+    """Say where a song's recipe is now."""
+    return f"The recipe of this song is in {path}"

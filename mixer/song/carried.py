@@ -1,0 +1,84 @@
+"""What a song file carries about itself: its recipe, the program's version and the keys of its loops.
+
+So a song can always tell how it was made, also when the recipe has gone. It stands in a chunk of its own that
+players pass over.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from mixer import __version__
+from mixer.material.fit import Material
+from mixer.signal.riff import NotWavError, read_chunks
+from mixer.song.plan import Plan
+from mixer.store.names import safe_name
+
+CHUNK = b"mixr"
+
+
+class CarriesNothingError(Exception):
+    """A file is no song of this program; `kind` says why."""
+
+    def __init__(self, kind: str) -> None:
+        super().__init__(kind)
+        self.kind = kind
+
+
+@dataclass(frozen=True)
+class Carried:
+    """What a song says about itself.
+
+    Parameters
+    ----------
+    file : the name of the recipe's file, safe to use
+    recipe : its text
+    version : of the program that made the song
+    loops : content keys by the loops' names
+    """
+
+    file: str
+    recipe: str
+    version: str
+    loops: Mapping[str, str]
+
+
+def carried_chunk(plan: Plan, materials: Mapping[str, Material]) -> tuple[bytes, bytes]:
+    """Give the chunk for a song."""
+    used = [(part.fit.card.name, materials.get(part.layer.name)) for part in plan.parts]
+    content = {
+        "file": plan.recipe.file,
+        "recipe": plan.recipe.text,
+        "version": __version__,
+        "loops": {name: material.content_key for name, material in sorted(used) if material is not None},
+    }
+    return CHUNK, json.dumps(content, ensure_ascii=False).encode("utf-8", "replace")
+
+
+def read_carried(song: Path) -> Carried:
+    """Read what a song carries. Songs come from strangers, so nothing in it is trusted.
+
+    Raises
+    ------
+    CarriesNothingError
+        If it is no WAV file, or carries nothing of this program.
+    OSError
+        If it cannot be read.
+    """
+    try:
+        chunks = read_chunks(song)
+    except NotWavError as error:
+        raise CarriesNothingError("song-no-wav") from error
+    found = next((chunk.content for chunk in chunks if chunk.name == CHUNK and chunk.content), None)
+    try:
+        content = json.loads((found or b"").decode("utf-8"))
+        file, recipe, version, loops = (content[key] for key in ("file", "recipe", "version", "loops"))
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        raise CarriesNothingError("song-carries-nothing") from error
+    if not isinstance(recipe, str) or not isinstance(loops, dict):
+        raise CarriesNothingError("song-carries-nothing")
+    stem = safe_name(Path(str(file)).stem)
+    return Carried(f"{stem}.yaml", recipe, str(version), {str(name): str(key) for name, key in loops.items()})
