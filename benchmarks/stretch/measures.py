@@ -22,7 +22,9 @@ FLOOR_DB = -70.0
 def log_mel_distance_db(stretched: Samples, truth: Samples, rate_hz: int, window_frames: int) -> float:
     """Mean difference of the two mel spectrograms, in dB (window 4096 hears colour, 1024 hears time)."""
     top = float(_mel_power(truth, rate_hz, window_frames).max())
-    return float(np.abs(_log_mel(stretched, rate_hz, window_frames, top) - _log_mel(truth, rate_hz, window_frames, top)).mean())
+    return float(
+        np.abs(_log_mel(stretched, rate_hz, window_frames, top) - _log_mel(truth, rate_hz, window_frames, top)).mean()
+    )
 
 
 def flux_distance(stretched: Samples, truth: Samples, rate_hz: int) -> float:

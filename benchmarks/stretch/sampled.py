@@ -60,12 +60,14 @@ def blocks_for(ratio: float) -> int:
 
 
 @lru_cache(maxsize=64)
-def play(parts: tuple[Part, ...], blocks_per_tick: int, semitones: int, room: bool) -> Samples:
+def play(parts: tuple[Part, ...], blocks_per_tick: int, semitones: int, *, room: bool) -> Samples:
     """The middle of three rounds of the loop, so that tails go round the join."""
     frames = BEATS * TICKS_PER_BEAT * blocks_per_tick * BLOCK_FRAMES
     total = np.zeros((frames, 2), np.float32)
     for part in parts:
-        total += part.gain * _rounds(part, blocks_per_tick, 0 if part.drums else semitones, room)[frames : 2 * frames]
+        total += (
+            part.gain * _rounds(part, blocks_per_tick, 0 if part.drums else semitones, room=room)[frames : 2 * frames]
+        )
     return total
 
 
@@ -74,8 +76,8 @@ def onset_ticks(parts: tuple[Part, ...]) -> list[int]:
     return sorted({note.tick for part in parts for note in part.notes})
 
 
-def _rounds(part: Part, blocks_per_tick: int, semitones: int, room: bool) -> Samples:
-    library, synth, free = _synth(room)
+def _rounds(part: Part, blocks_per_tick: int, semitones: int, *, room: bool) -> Samples:
+    library, synth, free = _synth(room=room)
     channel = DRUMS if part.drums else 0
     library.fluid_synth_program_change(synth, channel, part.program)
     total_ticks = BEATS * TICKS_PER_BEAT
@@ -103,7 +105,7 @@ def _write(library: ctypes.CDLL, synth: ctypes.c_void_p, out: Samples) -> None:
     library.fluid_synth_write_float(synth, len(out), buffer, 0, 2, buffer, 1, 2)
 
 
-def _synth(room: bool) -> tuple[ctypes.CDLL, ctypes.c_void_p, Callable[[], None]]:
+def _synth(*, room: bool) -> tuple[ctypes.CDLL, ctypes.c_void_p, Callable[[], None]]:
     library = ctypes.CDLL(ctypes.util.find_library("fluidsynth"))
     for name in ("new_fluid_settings", "new_fluid_synth"):
         getattr(library, name).restype = ctypes.c_void_p

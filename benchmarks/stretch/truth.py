@@ -10,6 +10,8 @@ import numpy as np
 
 from benchmarks.stretch import sampled
 from benchmarks.stretch.scores import SCORES
+from demo_loops.making import playing
+from demo_loops.making.scores import LOOPS
 from tests.signal import signals
 from tests.signal.signals import Played
 
@@ -30,7 +32,15 @@ class Loop:
 def loops() -> list[Loop]:
     """Every loop there is, each with its kind of sound."""
     played = [Loop(name, kind, partial(_sampled, name)) for name, (kind, _) in SCORES.items()]
-    return [*_synthetic(), *(played if sampled.available() else [])]
+    demo = [Loop(name, f"demo {loop.role}", partial(_demo, name)) for name, loop in LOOPS.items()]
+    return [*_synthetic(), *demo, *(played if sampled.available() else [])]
+
+
+def _demo(name: str, ratio: float, semitones: int) -> Played:
+    tempo_bpm = float(LOOPS[name].tempo_bpm) / ratio
+    sound = playing.play(name, tempo_bpm, semitones)
+    beats = np.array(sorted({float(beat) for beat, _ in playing.notes(name)}))
+    return Played(sound, beats * 60 / tempo_bpm * playing.RATE_HZ, playing.RATE_HZ)
 
 
 def _sampled(name: str, ratio: float, semitones: int) -> Played:

@@ -22,8 +22,10 @@ from mixer.signal.vocoder import stretch_piece
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
 
-# Before an attack the old piece gives way to the new one over this long.
-FADE_SECONDS = 0.005
+# Before an attack the old piece gives way to the new one over this long: soon where it rings, so that nothing is
+# heard twice; slowly where it is held, since its phases are no longer those of the source.
+RINGING_FADE_SECONDS = 0.005
+HELD_FADE_SECONDS = 0.020
 # A held piece keeps its own pace for this long at its start and at its end, or for a third of it if it is short.
 OWN_PACE_SECONDS = 0.046
 # A piece that loses at least so much each second, and never comes back by more than that, rings; others are held.
@@ -43,6 +45,11 @@ class Cut:
     place: int
     until: int
 
+    @property
+    def least_frames(self) -> int:
+        """The shorter of its two lengths."""
+        return min(self.end - self.start, self.until - self.place)
+
 
 def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
     """A circular loop whose pieces between onsets are fitted into another length.
@@ -58,16 +65,33 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     -------
     float32 array, shape (length_frames, 2), circular
     """
-    fade = max(2, round(FADE_SECONDS * rate_hz))
-    rise = np.square(np.sin(np.pi / 2 * (np.arange(fade) + 0.5) / fade)).astype(np.float32)[:, None]
+    cuts = _cuts(onsets, len(samples), length_frames)
+    ringing = [_rings(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
+    fades = [_fade_frames(cut, rings, rate_hz) for cut, rings in zip(cuts, ringing, strict=True)]
     out = np.zeros((length_frames, 2), np.float32)
-    for cut in _cuts(onsets, len(samples), length_frames):
-        early = Cut(cut.start - fade, cut.end - fade, cut.place - fade, cut.until - fade)
-        piece = _fitted(samples, rate_hz, early, fade)
-        piece[:fade] *= rise
-        piece[-fade:] *= rise[::-1]
-        np.add.at(out, (early.place + np.arange(len(piece))) % length_frames, piece)
+    for number, cut in enumerate(cuts):
+        lead, fade = fades[number - 1], fades[number]
+        fitted = _ringing if ringing[number] else _held
+        piece = fitted(samples, rate_hz, cut, lead)
+        piece[:lead] *= _rise(lead)
+        piece[-fade:] *= _rise(fade)[::-1]
+        np.add.at(out, (cut.place - lead + np.arange(len(piece))) % length_frames, piece)
     return out
+
+
+def _between(samples: Samples, start: int, end: int) -> Samples:
+    return samples.take(np.arange(start, end), axis=0, mode="wrap")
+
+
+def _rise(frames: int) -> Samples:
+    rise = np.square(np.sin(np.pi / 2 * (np.arange(frames) + 0.5) / frames)).astype(np.float32)
+    return rise[:, None]
+
+
+def _fade_frames(cut: Cut, rings: bool, rate_hz: int) -> int:  # noqa: FBT001  # what it is, not how to do it
+    """How long before its end a piece begins to give way."""
+    seconds = RINGING_FADE_SECONDS if rings else HELD_FADE_SECONDS
+    return max(1, min(round(seconds * rate_hz), cut.least_frames // 4))
 
 
 def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
@@ -77,13 +101,13 @@ def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
     return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]
 
 
-def _fitted(samples: Samples, rate_hz: int, cut: Cut, fade: int) -> Samples:
-    """The piece at its new length, and `fade` frames more that run on into the next attack."""
-    source = samples.take(np.arange(cut.start, cut.end), axis=0, mode="wrap")
-    wanted = cut.until - cut.place + fade
-    if _rings(source, rate_hz):
-        return source[:wanted] if wanted <= len(source) else continued(source, wanted, rate_hz)
-    return _held(source, wanted, rate_hz)
+def _ringing(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> Samples:
+    """`lead` frames of what comes before, and the piece at its own pace, cut off or continued."""
+    # The very end may hold the rise of the next attack, which must not be repeated.
+    kept = cut.end - round(RINGING_FADE_SECONDS * rate_hz)
+    source = _between(samples, cut.start - lead, max(kept, cut.start + 1))
+    wanted = cut.until - cut.place + lead
+    return source[:wanted] if wanted <= len(source) else continued(source, wanted, rate_hz)
 
 
 def _rings(source: Samples, rate_hz: int) -> bool:
@@ -111,15 +135,13 @@ def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     return levels_db
 
 
-def _held(source: Samples, wanted: int, rate_hz: int) -> Samples:
-    """Own pace at both ends, stretched between; the attack itself is copied."""
-    own = min(round(OWN_PACE_SECONDS * rate_hz), min(len(source), wanted) // 3)
+def _held(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> Samples:
+    """The same, but own pace at both ends and stretched between; the attack itself is copied."""
+    source, wanted = _between(samples, cut.start - lead, cut.end), cut.until - cut.place + lead
+    own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(len(source), wanted) // 3)
     at_output = np.array([0, own, wanted - own, wanted], np.float64)
     at_source = np.array([0, own, len(source) - own, len(source)], np.float64)
     piece = stretch_piece(source, rate_hz, at_output, at_source)
-    copied = own // 2
-    keep = np.ones((own, 1), np.float32)
-    keep[copied:, 0] = np.cos(np.pi / 2 * (np.arange(own - copied) + 0.5) / (own - copied)) ** 2
+    keep = np.minimum(2 * (1 - _rise(own)), 1)
     piece[:own] = source[:own] * keep + piece[:own] * (1 - keep)
-    piece[:copied] = source[:copied]
     return piece
