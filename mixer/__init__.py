@@ -85,9 +85,14 @@ def render(plan: Plan, out: str | os.PathLike[str]) -> Report:
 
     Raises
     ------
+    RecipeError
+        If the sound of a loop cannot be used.
     OSError
         If it cannot be written; what stood there stays.
     """
-    from mixer.song.render import render as make  # noqa: PLC0415 - `import mixer` stays light
+    from mixer.song.render import prepare, render_prepared  # noqa: PLC0415 - `import mixer` stays light
 
-    return make(plan, Path(out))
+    materials, problems = prepare(plan)
+    if problems:
+        raise RecipeError(problems)
+    return render_prepared(plan, materials, Path(out))

@@ -32,7 +32,6 @@ class Report:
     loudness_lufs : integrated loudness; None for silence
     true_peak_dbtp : None for digital silence
     as_near_as_allowed : whether the loudness asked for was out of reach below the ceiling
-    problems : what could not be used
     """
 
     song: Path
@@ -40,7 +39,6 @@ class Report:
     loudness_lufs: float | None
     true_peak_dbtp: float | None
     as_near_as_allowed: bool
-    problems: tuple[Problem, ...]
 
 
 def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Material], list[Problem]]:
@@ -62,19 +60,21 @@ def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Mat
     return materials, list(problems)
 
 
-def render(
+def render_prepared(
     plan: Plan,
+    materials: Mapping[str, Material],
     out: Path,
     *,
     sample_format: SampleFormat = "pcm16",
     progress: Progress | None = None,
 ) -> Report:
-    """Render a song to a WAV file.
+    """Mix, finish and write a song whose material is made.
 
     Parameters
     ----------
     plan : the song
-    out : where it will be; written whole or not at all
+    materials : by layer's name; layers without one are silent
+    out : where the WAV file will be; written whole or not at all
     sample_format : 16 bit with dither, 24 bit with dither, or float
     progress : told what is being done and how much of it is done, 0 to 1
 
@@ -83,20 +83,6 @@ def render(
     OSError
         If the file cannot be written; what stood there stays.
     """
-    materials, problems = prepare(plan, progress)
-    return render_prepared(plan, materials, problems, out, sample_format=sample_format, progress=progress)
-
-
-def render_prepared(
-    plan: Plan,
-    materials: Mapping[str, Material],
-    problems: list[Problem],
-    out: Path,
-    *,
-    sample_format: SampleFormat = "pcm16",
-    progress: Progress | None = None,
-) -> Report:
-    """Mix, finish and write a song whose material is made."""
     if progress is not None:
         progress("mix", len(materials) / (len(materials) + 1))
     finished = finish(Mix(plan, materials))
@@ -107,7 +93,6 @@ def render_prepared(
         loudness_lufs=finished.loudness_lufs,
         true_peak_dbtp=finished.true_peak_dbtp,
         as_near_as_allowed=finished.as_near_as_allowed,
-        problems=tuple(problems),
     )
 
 

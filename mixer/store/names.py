@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
+from pathlib import Path
 
 _LONGEST_BYTES = 120
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
@@ -29,3 +31,22 @@ def safe_name(text: str, otherwise: str = "song") -> str:
 def _joins(sign: str) -> bool:
     """Whether a sign belongs to the letter before it, as accents and vowel signs do."""
     return unicodedata.category(sign) in ("Mn", "Mc")
+
+
+def distinct_places(places: Iterable[Path]) -> list[Path]:
+    """Give places with safe names, no two of them the same on a system that knows no capitals."""
+    found: list[Path] = []
+    taken: set[str] = set()
+    for place in places:
+        name = safe_name(place.name)
+        number, free = 2, name
+        while _as_one(place.with_name(free)) in taken:
+            free = f"{name} ({number})"
+            number += 1
+        taken.add(_as_one(place.with_name(free)))
+        found.append(place.with_name(free))
+    return found
+
+
+def _as_one(place: Path) -> str:
+    return unicodedata.normalize("NFC", str(place)).casefold()

@@ -186,3 +186,17 @@ def song_no_wav(name: str) -> tuple[str, str]:
 @mistake
 def song_carries_nothing(name: str) -> tuple[str, str]:
     return f'"{name}" carries no recipe.', "Only songs that this program made carry one, and some programs take it out."
+
+
+@mistake
+def nothing_heard() -> tuple[str, str]:
+    return "nobody plays in any bar of this song.", "Write who plays after the colon of a section: - verse, 8 bars: drums"
+
+
+@mistake
+def not_written(song: str, why: str) -> tuple[str, str]:
+    because = f" ({why})" if why else ""
+    return (
+        f'"{song}" could not be written{because}. What stood there before is unchanged.',
+        "See whether there is room on the disk and whether that folder may be written to.",
+    )

@@ -70,7 +70,7 @@ def rendered(
 
 NEAR = "It could not be made as loud as other songs without spoiling its loudest moments. A level or two taken down would help."
 LEFT_OUT = "Left out of the draft, until it is mended:"
-NO_SONG = "No song was made, because there is none without that."
+NO_SONG = "No song was made."
 ALSO = "To look at (the song is made all the same):"
 HEARING = "Start low, and turn up only until it is comfortable."
 
@@ -89,14 +89,6 @@ def is_there(folder: str) -> str:
     return f'"{folder}" is there already, and nothing was changed. Choose another name.'
 
 
-def not_written(song: str, why: str) -> str:
-    """Say that a song could not be written."""
-    return f"{song} could not be written ({why}). What stood there before is unchanged."
-
-
-NOTHING_HEARD = "No song was made: nobody plays in any bar of it."
-
-
 def loop_told(tempo: float, key: str, count: int, time: str, made_for: str) -> str:
     """Give what a list of loops says of one."""
     facts = [
@@ -112,3 +104,8 @@ def loop_told(tempo: float, key: str, count: int, time: str, made_for: str) -> s
 def recipe_written(path: str) -> str:
     """Say where a song's recipe is now."""
     return f"The recipe of this song is in {path}"
+
+
+def stems_written(count: int, folder: str) -> str:
+    """Say where the layers are."""
+    return f"Each of its {count} layers by itself is in {folder}"

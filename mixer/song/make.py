@@ -1,0 +1,79 @@
+"""A recipe that was opened, made into files: the song, or a draft of it where something had to be left out.
+
+Whoever makes songs (one at a time, a whole class, or again and again while a recipe is being written) does it here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from mixer.signal.wav import SampleFormat
+from mixer.song.opened import Opened
+from mixer.song.render import Progress, Report, prepare, render_prepared
+from mixer.song.stems import write_stems
+from mixer.words.problem import Place, Problem, Problems
+from mixer.words.say import is_mistake
+
+
+@dataclass(frozen=True)
+class Order:
+    """What is to be made.
+
+    Parameters
+    ----------
+    place : the song's file, without its ending
+    sample_format : how samples are written
+    stems : whether each layer is written by itself too
+    """
+
+    place: Path
+    sample_format: SampleFormat = "pcm16"
+    stems: bool = False
+
+
+@dataclass(frozen=True)
+class Made:
+    """What was made.
+
+    Parameters
+    ----------
+    problems : all there is to tell: what was told on opening, what could not be used, what could not be written
+    report : of the song; None where there is none
+    stems : the files of the layers
+    written : False where a file could not be written
+    """
+
+    problems: tuple[Problem, ...]
+    report: Report | None = None
+    stems: tuple[Path, ...] = ()
+    written: bool = True
+
+    @property
+    def draft(self) -> bool:
+        """Whether something had to be left out."""
+        return any(is_mistake(problem) for problem in self.problems)
+
+
+def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made:
+    """Make a song of a recipe."""
+    problems = Problems(opened.problems)
+    plan = opened.plan
+    if plan is None:
+        return Made(tuple(problems))
+    materials, unusable = prepare(plan, progress)
+    problems += unusable
+    if not materials:
+        if not any(is_mistake(problem) for problem in problems):
+            problems.tell("nothing-heard", Place(opened.path.name))
+        return Made(tuple(problems))
+    draft = any(is_mistake(problem) for problem in problems)
+    place = order.place.with_name(f"{order.place.name} (draft)") if draft else order.place
+    song = place.with_name(f"{place.name}.wav")
+    try:
+        report = render_prepared(plan, materials, song, sample_format=order.sample_format, progress=progress)
+        stems = write_stems(plan, materials, place.with_name(f"{place.name} (stems)")) if order.stems else []
+    except OSError as error:
+        problems.tell("not-written", Place(opened.path.name), song=str(song), why=error.strerror or "")
+        return Made(tuple(problems), written=False)
+    return Made(tuple(problems), report, tuple(stems))
