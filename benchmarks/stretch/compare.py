@@ -78,7 +78,7 @@ def table(rows: list[Result], by: str) -> str:
         "|---|---|---|---|---|---|",
     ]
     for (group, method), members in groups.items():
-        mean = np.mean(
+        mean = np.nanmean(
             [[r.mel_4096_db, r.mel_1024_db, r.flux, r.onset_median_ms, r.onset_95_ms] for r in members], axis=0
         )
         cells = f"{mean[0]:.2f} | {mean[1]:.2f} | {mean[2]:.3f} | {mean[3]:.1f} / {mean[4]:.1f}"
