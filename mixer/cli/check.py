@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -17,12 +17,13 @@ from mixer.cli.common import (
     problems_as_data,
     tell,
 )
-from mixer.pages.form_text import form_as_text
-from mixer.song.opened import Opened
-from mixer.song.outline import Outline, outline
 from mixer.words.english import told
 from mixer.words.problem import Problem
 from mixer.words.say import printable
+
+if TYPE_CHECKING:
+    from mixer.song.opened import Opened
+    from mixer.song.outline import Outline
 
 
 def check(
@@ -30,7 +31,7 @@ def check(
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     as_json: AsJson = False,
 ) -> None:
-    """Tell all mistakes in a recipe, then say the song back in words and as a chart.
+    """Tell all mistakes, then say the song back.
 
     No sound is made. What is said back is what would be heard.
 
@@ -55,6 +56,8 @@ def _tell(opened: Opened | Problem) -> None:
     if isinstance(opened, Problem):
         tell([opened])
         return
+    from mixer.song.outline import outline  # noqa: PLC0415 - help comes without it
+
     tell(opened.problems)
     if opened.plan is None:
         return
@@ -74,6 +77,8 @@ def _in_words(song: Outline, file: str) -> str:
 
 
 def _as_chart(song: Outline) -> str:
+    from mixer.pages.form_text import form_as_text  # noqa: PLC0415 - help comes without it
+
     sections = [(each.letter, each.name, each.first_bar, each.bars) for each in song.sections]
     return form_as_text(sections, [(layer.name, layer.heard) for layer in song.layers])
 

@@ -6,13 +6,15 @@ import json
 import sys
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixer.song.opened import NoRecipeError, Opened, open_recipe
 from mixer.words.problem import Problem
 from mixer.words.say import all_in_full, in_full, is_mistake, say
+
+if TYPE_CHECKING:
+    from mixer.song.opened import Opened
 
 LoopFolders = Annotated[
     list[Path],
@@ -31,6 +33,8 @@ CALLED_WRONGLY = 2
 
 def open_or_tell(path: Path, loop_folders: Iterable[Path], rate_hz: int | None = None) -> Opened | Problem:
     """Open a recipe; where there is none, give what to tell."""
+    from mixer.song.opened import NoRecipeError, open_recipe  # noqa: PLC0415 - help comes without it
+
     try:
         return open_recipe(path, loop_folders, *([] if rate_hz is None else [rate_hz]))
     except NoRecipeError as error:

@@ -3,26 +3,29 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from mixer.cli.common import MISTAKES, AsJson, LoopFolders, print_json, tell
-from mixer.loops.card import Card
-from mixer.loops.catalog import ROLES
-from mixer.loops.library import open_library
 from mixer.words.english import told
 from mixer.words.say import printable
+
+if TYPE_CHECKING:
+    from mixer.loops.card import Card
 
 
 def loops(
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     as_json: AsJson = False,
 ) -> None:
-    """List the loops: their names, by role and by the set that they were made for.
+    """List the loops by role.
 
     Loops of one set go together as they are. Others are brought to your song's tempo and key.
     """
+    from mixer.loops.catalog import ROLES  # noqa: PLC0415 - help comes without it
+    from mixer.loops.library import open_library  # noqa: PLC0415 - the same
+
     library = open_library(Path.cwd(), loops)
     cards = sorted(
         {id(card): card for card in library.cards.values()}.values(),

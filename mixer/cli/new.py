@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY
-from mixer.loops.library import shipped
 from mixer.store.names import safe_name
 from mixer.store.whole import write_text
 from mixer.words.english import told
@@ -19,7 +18,9 @@ def new(
     name: Annotated[str, typer.Argument(metavar="NAME", help="The song's name; its folder and recipe are called so.")],
     blank: Annotated[bool, typer.Option("--blank", help="A recipe with four gaps to fill in.")] = False,
 ) -> None:
-    """Make a folder with a first recipe, ready to be rendered and changed.
+    """Make a folder with a first recipe.
+
+    It can be rendered as it is, and changed.
 
     Example: mixer new harbour-lights
     """
@@ -28,6 +29,8 @@ def new(
     if folder.exists():
         typer.echo(told.is_there(printable(str(folder))), err=True)
         raise typer.Exit(CALLED_WRONGLY)
+    from mixer.loops.library import shipped  # noqa: PLC0415 - help comes without it
+
     starter = shipped("shared") / "starters" / ("four-gaps.yaml" if blank else "first-song.yaml")
     recipe = folder / f"{folder.name}.yaml"
     write_text(recipe, starter.read_text(encoding="utf-8"))

@@ -8,7 +8,7 @@ import typer
 
 
 def schema() -> None:
-    """Print the JSON Schema of recipes, with which many editors complete and underline.
+    """Print the JSON Schema of recipes, for editors.
 
     Example: mixer schema > recipe.schema.json
     """
