@@ -5,13 +5,17 @@ Whoever makes songs (one at a time, a whole class, or again and again while a re
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.signal.wav import SampleFormat
+from mixer.song.credits import credits_of
 from mixer.song.opened import Opened
 from mixer.song.render import Progress, Report, prepare, render_prepared
 from mixer.song.stems import write_stems
+from mixer.store.versions import FOLDER, keep_version
+from mixer.store.whole import write_text
 from mixer.words.problem import Place, Problem, Problems
 from mixer.words.say import is_mistake
 
@@ -72,8 +76,12 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
     song = place.with_name(f"{place.name}.wav")
     try:
         report = render_prepared(plan, materials, song, sample_format=order.sample_format, progress=progress)
+        write_text(place.with_name(f"{place.name} (credits).txt"), "\n".join([*credits_of(plan), ""]))
         stems = write_stems(plan, materials, place.with_name(f"{place.name} (stems)")) if order.stems else []
     except OSError as error:
         problems.tell("not-written", Place(opened.path.name), song=str(song), why=error.strerror or "")
         return Made(tuple(problems), written=False)
+    if not draft and place.parent.name != FOLDER:
+        with suppress(OSError):  # a version that could not be kept is no reason to do without the song
+            keep_version(place.parent, place.name, plan.recipe.text)
     return Made(tuple(problems), report, tuple(stems))

@@ -12,6 +12,7 @@ from mixer.material.fit import Material
 from mixer.material.loop import UnreadableLoopError
 from mixer.signal.wav import Marker, SampleFormat, WavWriter
 from mixer.song.carried import carried_chunk
+from mixer.song.credits import credits_of
 from mixer.song.finish import Finished, finish
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
@@ -103,6 +104,7 @@ def _write(
     info = {"INAM": recipe.title or Path(recipe.file).stem, "ISFT": f"recipe-mixer {__version__}"}
     if recipe.by:
         info["IART"] = recipe.by
+    info["ICMT"] = "; ".join(credits_of(plan)[1:])
     markers = [Marker(mark.start_frame, mark.name) for mark in plan.marks]
     with whole_file(out) as stream:
         writer = WavWriter(stream, plan.rate_hz, sample_format, markers=markers, info=info, chunks=[carried])

@@ -68,7 +68,8 @@ def test_several_recipes_give_a_list_and_go_into_a_folder(folder):
     done = mixer("render", "song.yaml", "other.yaml", "--out", "songs", "--json", cwd=folder)
     assert done.returncode == 0
     assert [answer["song"] for answer in json.loads(done.stdout)] == ["songs/song.wav", "songs/other.wav"]
-    assert sorted(path.name for path in (folder / "songs").iterdir()) == ["other.wav", "song.wav"]
+    there = {path.name for path in (folder / "songs").iterdir()}
+    assert there == {"other.wav", "song.wav", "other (credits).txt", "song (credits).txt", "versions"}
 
 
 def test_two_recipes_of_one_name_do_not_meet(folder):
@@ -179,7 +180,8 @@ def test_an_interrupted_render_leaves_the_last_song_and_nothing_half_made(folder
     assert run.returncode != 0
     assert "Traceback" not in errors
     assert (folder / "song.wav").read_bytes() == before
-    assert sorted(path.name for path in folder.iterdir()) == ["loops", "song.wav", "song.yaml"]
+    there = {path.name for path in folder.iterdir()}
+    assert there == {"loops", "song.wav", "song.yaml", "song (credits).txt", "versions"}
 
 
 def test_silence_is_a_song_too(folder):
@@ -234,3 +236,26 @@ def test_a_stem_has_its_roles_level_by_an_independent_meter(folder):
     state = pyebur128.R128State(2, rate, pyebur128.MeasurementMode.MODE_I)
     state.add_frames(np.ascontiguousarray(samples).reshape(-1), len(samples))
     assert pyebur128.get_loudness_global(state) == pytest.approx(-21, abs=0.2)
+
+
+def test_earlier_versions_are_kept_numbered_and_without_sound(folder):
+    for tempo in ("96", "96", "100"):
+        (folder / "song.yaml").write_text(SONG.replace("96", tempo), encoding="utf-8")
+        assert mixer("render", "song.yaml", cwd=folder).returncode == 0
+    versions = sorted((folder / "versions").iterdir())
+    assert [path.name for path in versions] == ["song 001.yaml", "song 002.yaml"]
+    assert versions[0].read_text(encoding="utf-8") == SONG
+
+
+def test_credits_stand_beside_the_song_and_in_it(folder):
+    card = (folder / "loops" / "loops.yaml").read_text(encoding="utf-8")
+    card = card.replace("role: drums", "role: drums\n  maker: Table 9\n  licence: CC0-1.0")
+    (folder / "loops" / "loops.yaml").write_text(card, encoding="utf-8")
+    mixer("render", "song.yaml", cwd=folder)
+    told = (folder / "song (credits).txt").read_text(encoding="utf-8").splitlines()
+    assert told == [
+        "Harbour Lights, by Table 2",
+        "Loop ticks by Table 9 (CC0-1.0)",
+        "Loop hum, maker unknown (licence unknown: ask before you pass it on)",
+    ]
+    assert b"Loop ticks by Table 9 (CC0-1.0)" in (folder / "song.wav").read_bytes()

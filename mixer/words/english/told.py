@@ -109,3 +109,14 @@ def recipe_written(path: str) -> str:
 def stems_written(count: int, folder: str) -> str:
     """Say where the layers are."""
     return f"Each of its {count} layers by itself is in {folder}"
+
+
+def song_credit(title: str, by: str) -> str:
+    """Give who made a song."""
+    return f"{title}, by {by}" if by else title
+
+
+def loop_credit(name: str, maker: str, licence: str) -> str:
+    """Give who made a loop, and under which licence it may be used."""
+    by = f" by {maker}" if maker else ", maker unknown"
+    return f"Loop {name}{by} ({licence or 'licence unknown: ask before you pass it on'})"
