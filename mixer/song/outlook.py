@@ -29,7 +29,7 @@ FIRM_DB, FIRM_SHARE = 4.0, 0.10
 DEEP_DB, DEEP_SHARE = 8.0, 0.01
 """A song is limited sensibly while reductions of more than 4 dB take up at most 10 % of its time, and more than 8 dB at
 most 1 % (common practice, no source): drums may lose their tips, the music must not duck under them."""
-SPAN_GAP_SECONDS = 1.0
+SPAN_GAP_SECONDS = 4.0
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,10 @@ class _Tally:
         """Take the energy that the curve takes out of the hops."""
         survey = self._survey
         chunk_cells = survey.chunk_frames / CELL_FRAMES
-        chunks = np.arange(np.ceil(first / chunk_cells - 0.5), np.ceil((first + len(values) - 1) / chunk_cells - 0.5))
+        last = first + len(values) - 1
+        # The last chunk may have its middle behind the end of the song.
+        end = last / chunk_cells if last == len(survey.levels) else last / chunk_cells - 0.5
+        chunks = np.arange(np.ceil(first / chunk_cells - 0.5), np.ceil(end))
         chunks = chunks[chunks < len(self._hops) * survey.chunks_per_hop]
         centres = (chunks + 0.5) * chunk_cells - first
         power = np.interp(centres, np.arange(len(values)), gain(values).astype(np.float64) ** 2)

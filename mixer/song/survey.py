@@ -117,6 +117,8 @@ def survey(mix: Mix, room_db: float) -> Survey:
     energies: list[NDArray[np.float32]] = []
     peaks = PeakSurvey()
     for block in reblocked(mix.blocks()):
+        if not np.isfinite(block).all():
+            raise ValueError("the mix holds values that are not finite numbers")
         energies.append(weighted.feed(block))
         guess.feed(energies[-1])
         peaks.feed(block, guess.above)
@@ -163,11 +165,8 @@ class PeakSurvey:
         return np.concatenate(self._levels), self._peak, self._resolved_above
 
     def _take(self, peaks: NDArray[np.float32], above: float) -> None:
-        highest = float(peaks.max(initial=0.0))
-        if not np.isfinite(highest):
-            raise ValueError("the mix holds values that are not finite numbers")
         self._levels.append(level_steps(peaks).astype(np.int16))
-        self._peak = max(self._peak, highest)
+        self._peak = max(self._peak, float(peaks.max(initial=0.0)))
         self._resolved_above = max(self._resolved_above, above)
 
 
