@@ -53,7 +53,7 @@ def test_the_rest_is_read(path):
     can_be_heard = case.read_on if case.draft is None else case.draft
     assert (recipe is not None) == can_be_heard
     for where, what in case.meant if recipe is not None else ():
-        assert _found(recipe, where.split("."), case) == what, where
+        assert _found(recipe, where.split(".")) == what, where
 
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
@@ -67,14 +67,14 @@ def _approved(case: Case) -> str:
     return found[2].strip() if found else ""
 
 
-def _found(recipe: Recipe, path: list[str], case: Case) -> str:
+def _found(recipe: Recipe, path: list[str]) -> str:
     """What the recipe has at a place such as `sections.2.heard.bass`, as text."""
     if path[0] == "sections":
         return str(len(recipe.sections)) if len(path) == 1 else _in_section(recipe, path)
     if path[0] == "layers":
         layer = next(each for each in recipe.layers if same_name(each.name) == same_name(".".join(path[1:-1])))
         return _layer_value(layer, path[-1])
-    value = {"tempo": recipe.tempo_bpm, "time": recipe.meter}.get(path[0], None)
+    value = {"tempo": recipe.tempo_bpm, "time": recipe.meter}.get(path[0])
     value = getattr(recipe, path[0].replace(" ", "_")) if value is None else value
     return _number(value) if isinstance(value, Fraction) else str(value)
 
