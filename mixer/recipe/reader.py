@@ -96,6 +96,13 @@ def _no_plain_text(text: str) -> str:
     return ""
 
 
+def _is_empty(node: Node) -> bool:
+    """Whether nothing stands below a key, not even in brackets."""
+    if isinstance(node, Text):
+        return not node.value
+    return not (node.pairs if isinstance(node, Pairs) else node.items)
+
+
 class _Reader:
     def __init__(
         self,
@@ -275,7 +282,7 @@ class _Reader:
         self._two_readings()
 
     def _layer_pairs(self, key: Text, node: Node) -> list[tuple[Text, Node]]:
-        if isinstance(node, Pairs):
+        if isinstance(node, Pairs) and node.pairs:
             return list(node.pairs)
         if isinstance(node, Items):
             pairs = [pair for item in node.items if isinstance(item, Pairs) for pair in item.pairs]
@@ -283,7 +290,7 @@ class _Reader:
                 lines = tuple(place_of(item).line for item in node.items[1:])
                 self.problems.tell("layers-dashes", node.place, lines=lines)
                 return pairs
-        if isinstance(node, Text) and not node.value:
+        if _is_empty(node):
             self.problems.tell("no-layers", key.place())
         else:
             self.problems.tell("layers-list", place_of(node))
@@ -397,6 +404,6 @@ class _Reader:
             return ()
         key, node = top["sections"]
         sections = SectionReader(self.layers, frozenset(self.lost), self.problems).read(node)
-        if not sections and isinstance(node, Text) and not node.value:
+        if _is_empty(node):
             self.problems.tell("no-sections", key.place())
         return sections

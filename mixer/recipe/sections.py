@@ -72,6 +72,8 @@ class SectionReader:
         if isinstance(node, Items):
             return node.items
         if isinstance(node, Pairs):
+            if not node.pairs:
+                return ()
             first = node.pairs[0][0]
             starts = [key for key, _ in node.pairs if same_word(key.value) not in _SECTION_WORDS]
             lines = tuple(key.place().line for key in starts[1:])
@@ -94,7 +96,7 @@ class SectionReader:
                     drafts.append(self._short(item, None))
                 else:
                     self.problems.tell("empty-item", item.place())
-            elif isinstance(item, Items):
+            elif isinstance(item, Items) or not item.pairs:
                 self.problems.tell("empty-item", item.place)
             else:
                 self._from_pairs(item, drafts)
@@ -122,41 +124,41 @@ class SectionReader:
 
     def _short(self, head: Text, value: Node | None) -> _Draft:
         """Read `NAME, 8 bars, like NAME` and what follows the colon."""
-        parts = list(head.saying(plain_signs(head.value)).split())
-        first = head.part(0, len(parts[0].value))
-        first = bare_name(first, self.problems)
-        if found := _NO_COMMA.fullmatch(first.value):
-            self.problems.tell("head-comma", first.place(), name=found[1], more=found[2])
-            parts.insert(1, first.part(found.start(2), found.end(2)))
-            first = first.part(0, found.end(1))
-        draft = _Draft(first.place(), name=first)
-        if _BARS.fullmatch(first.value) or (_LIKE.fullmatch(first.value) and len(parts) == 1):
-            self.problems.tell("section-name", first.place(), text=first.value)
-        for part in parts[1:]:
-            if not part.value:
-                continue
-            if (found := _BARS.fullmatch(part.value)) and draft.bars is None:
-                group = 1 if found[1] else 2
-                draft.bars = part.part(found.start(group), found.end(group))
-            elif _BARE_FIGURE.fullmatch(part.value) and draft.bars is None:
-                self.problems.tell("bars-word", part.place(), figure=part.value)
-                draft.bars = part
-            elif found := _LIKE.fullmatch(part.value):
-                draft.like = part.part(found.start(1), found.end(1))
-            elif self._names_someone(part):
-                draft.head_entries.append(part)
-            elif _LENGTH.fullmatch(part.value) and draft.bars is None:
-                draft.bars = part
-            else:
-                self.problems.tell("head-unknown", part.place(), text=part.value)
-                draft.spoilt = True
-        if value is None or (isinstance(value, Text) and not value.value):
-            return draft
+        first, *others = head.saying(plain_signs(head.value)).split()
+        name = bare_name(head.part(0, len(first.value)), self.problems)
+        if found := _NO_COMMA.fullmatch(name.value):
+            self.problems.tell("head-comma", name.place(), name=found[1], more=found[2])
+            others.insert(0, name.part(found.start(2), found.end(2)))
+            name = name.part(0, found.end(1))
+        draft = _Draft(name.place(), name=name)
+        if _BARS.fullmatch(name.value) or (_LIKE.fullmatch(name.value) and not others):
+            self.problems.tell("section-name", name.place(), text=name.value)
+        for part in others:
+            if part.value:
+                self._head_part(draft, part)
         if isinstance(value, Pairs) and all(self._is_section_key(key) for key, _ in value.pairs):
             self._take_keys(draft, value.pairs, [])
-        else:
+        elif value is not None and (not isinstance(value, Text) or value.value):
             draft.play = value
         return draft
+
+    def _head_part(self, draft: _Draft, part: Text) -> None:
+        """Read what stands between two commas before the colon, after the name."""
+        if (found := _BARS.fullmatch(part.value)) and draft.bars is None:
+            group = 1 if found[1] else 2
+            draft.bars = part.part(found.start(group), found.end(group))
+        elif _BARE_FIGURE.fullmatch(part.value) and draft.bars is None:
+            self.problems.tell("bars-word", part.place(), figure=part.value)
+            draft.bars = part
+        elif found := _LIKE.fullmatch(part.value):
+            draft.like = part.part(found.start(1), found.end(1))
+        elif self._names_someone(part):
+            draft.head_entries.append(part)
+        elif _LENGTH.fullmatch(part.value) and draft.bars is None:
+            draft.bars = part
+        else:
+            self.problems.tell("head-unknown", part.place(), text=part.value)
+            draft.spoilt = True
 
     def _names_someone(self, part: Text) -> bool:
         """Whether a part before the colon belongs after it: `- verse, 8 bars, piano`."""

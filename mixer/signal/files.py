@@ -11,9 +11,13 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.signal.foreign import NoFfmpegError, UndecodableError, decode_foreign, foreign_format
+
 LARGEST_BYTES = 200_000_000
 RATES_HZ = (8_000, 192_000)
 MOST_CHANNELS = 8
+# Full scale is 1; float files may exceed it, but 60 dB more is no sound.
+LOUDEST = 1000.0
 # First bytes by which the formats that libsndfile decodes are known.
 _WAV = ((0, b"RIFF"), (8, b"WAVE"))
 _KNOWN = (
@@ -64,16 +68,33 @@ def read_sound(path: Path, longest_seconds: float) -> tuple[NDArray[np.float32],
         head = stream.read(16)
     if not head:
         raise UnreadableSoundError("sound-empty")
-    if not any(all(head[at : at + len(mark)] == mark for at, mark in marks) for marks in _KNOWN):
+    if (foreign := foreign_format(head)) is not None:
+        samples, rate_hz = _decode_foreign(path, foreign, longest_seconds)
+    elif any(all(head[at : at + len(mark)] == mark for at, mark in marks) for marks in _KNOWN):
+        samples, rate_hz = _decode(path, longest_seconds)
+    else:
         raise UnreadableSoundError("sound-unknown")
-    samples, rate_hz = _decode(path, longest_seconds)
     if len(samples) == 0:
         raise UnreadableSoundError("sound-empty")
     if not np.isfinite(samples).all():
         raise UnreadableSoundError("sound-broken")
+    if np.abs(samples).max() > LOUDEST:
+        raise UnreadableSoundError("sound-wild")
     if samples.shape[1] == 1:
         return np.repeat(samples, 2, axis=1), rate_hz
     return np.ascontiguousarray(samples[:, :2]), rate_hz
+
+
+def _decode_foreign(path: Path, name: str, longest_seconds: float) -> tuple[NDArray[np.float32], int]:
+    try:
+        samples, rate_hz = decode_foreign(path, name, longest_seconds)
+    except NoFfmpegError as error:
+        raise UnreadableSoundError("sound-needs-ffmpeg") from error
+    except UndecodableError as error:
+        raise UnreadableSoundError("sound-unreadable") from error
+    if len(samples) > longest_seconds * rate_hz:
+        raise UnreadableSoundError("sound-long", most=int(longest_seconds))
+    return samples, rate_hz
 
 
 def _decode(path: Path, longest_seconds: float) -> tuple[NDArray[np.float32], int]:

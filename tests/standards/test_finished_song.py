@@ -4,7 +4,6 @@ Delivery (AES TD1008, 2021, as three trade pages quote it): -16 LUFS within 0.2 
 """
 
 import re
-import shutil
 import subprocess
 
 import numpy as np
@@ -15,6 +14,7 @@ import soundfile
 from mixer.signal.wav import WavWriter
 from mixer.song.finish import finish
 from tests.song.mixes import ArrayMix, song
+from tests.tools import needs_tool
 
 # What EBU Tech 3341 allows a true-peak meter to be off. libebur128's filter ends early: of this song's snare, noise up
 # to half the rate, it reads 0.13 dB more than ffmpeg and we do.
@@ -47,8 +47,7 @@ def test_libebur128(delivered):
 
 
 def test_ffmpeg(delivered):
-    if shutil.which("ffmpeg") is None:
-        pytest.skip("ffmpeg is not installed")
+    needs_tool("ffmpeg")
     done, path = delivered
     command = ["ffmpeg", "-nostdin", "-hide_banner", "-i", str(path), "-af", "ebur128=peak=true", "-f", "null", "-"]
     said = subprocess.run(command, capture_output=True, text=True, check=True).stderr.rpartition("Summary:")[2]

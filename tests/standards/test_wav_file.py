@@ -4,7 +4,6 @@ Layout: Multimedia Programming Interface and Data Specifications 1.0 (IBM, Micro
 """
 
 import json
-import shutil
 import subprocess
 
 import numpy as np
@@ -12,6 +11,7 @@ import pytest
 import soundfile
 
 from mixer.signal.wav import Marker, WavWriter
+from tests.tools import needs_tool
 
 RATE_HZ = 44_100
 MARKERS = [Marker(0, "intro"), Marker(RATE_HZ, "Strophe, größer"), Marker(2 * RATE_HZ, "終わり")]
@@ -50,8 +50,7 @@ def test_libsndfile_reads_the_sound(tmp_path, sound, sample_format, subtype, err
 
 @pytest.mark.parametrize("sample_format", ["pcm16", "pcm24", "float32"])
 def test_ffprobe_shows_markers_as_chapters_and_tags(tmp_path, sound, sample_format):
-    if shutil.which("ffprobe") is None:
-        pytest.skip("ffprobe is not installed")
+    needs_tool("ffprobe")
     path = tmp_path / "song.wav"
     write(path, sample_format, sound)
     command = ["ffprobe", "-v", "error", "-show_chapters", "-show_format", "-show_streams", "-of", "json", str(path)]

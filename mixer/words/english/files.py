@@ -200,3 +200,18 @@ def not_written(song: str, why: str) -> tuple[str, str]:
         f'"{song}" could not be written{because}. What stood there before is unchanged.',
         "See whether there is room on the disk and whether that folder may be written to.",
     )
+
+
+@mistake
+def sound_needs_ffmpeg(name: str, file: str) -> tuple[str, str]:
+    return _left_out(
+        name,
+        file,
+        "is a recording of a phone or a browser, and the program that reads those (ffmpeg) is not on this computer.",
+        "Save the recording as WAV, or ask whoever looks after this computer for ffmpeg.",
+    )
+
+
+@mistake
+def sound_wild(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "holds values far beyond what can be heard.", _SAVE_AGAIN)
