@@ -106,6 +106,7 @@ class _CardReader:
         if bars is not None and bars.denominator != 1:
             self._wrong("bars")
         downbeat = self._number("downbeat", 0, 120) if "downbeat" in self.found else Fraction(0)
+        key = self._key()
         if not self.good or path is None or tempo is None or bars is None or meter is None or downbeat is None:
             return None
         return Card(
@@ -116,7 +117,7 @@ class _CardReader:
             bars=int(bars),
             role=role,
             downbeat_seconds=downbeat,
-            key=self._key(),
+            key=key,
             chords=tuple(chord.strip() for chord in self._text("chords", "").split("|") if chord.strip()),
             set=self._text("set", ""),
             maker=self._text("maker", ""),

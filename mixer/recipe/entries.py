@@ -192,19 +192,20 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
 
 def _without_commas(part: Text, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
     """See `piano and drums` and `piano drums`: several known names with no comma between them."""
-    pieces: list[Text] = []
+    spans: list[tuple[int, int]] = []
     start = 0
     for found in [*_AND.finditer(part.value), None]:
         stop = found.start() if found else len(part.value)
         piece = part.part(start, stop)
         if piece.value and _known(piece.value, context) is not None:
-            pieces.append(piece)
+            spans.append((start, stop))
             start = found.end() if found else stop
-        elif pieces and start != stop and values.spans_of(piece.value):
-            pieces[-1] = part.part(part.value.index(pieces[-1].value), stop)
+        elif spans and start != stop and values.spans_of(piece.value):
+            spans[-1] = (spans[-1][0], stop)
             start = found.end() if found else stop
-    if len(pieces) < 2 or part.value[start:].strip():
+    if len(spans) < 2 or part.value[start:].strip():
         return []
+    pieces = [part.part(first, last) for first, last in spans]
     names = [piece.value for piece in pieces]
     context.problems.tell("comma-missing", part.place(), names=names)
     return [each for piece in pieces for each in _named(piece, context)]

@@ -47,7 +47,7 @@ KEYWORDS = (
     KeyWord("by", ("top",), free=True),
     KeyWord("about", ("top",), free=True),
     KeyWord("tempo", ("top",), pattern=r"^\d+([.,]\d+)?( ?bpm)?$", required=True),
-    KeyWord("key", ("top",), pattern=r"^[A-Ga-g][#b]? ?[A-Za-z]+$"),
+    KeyWord("key", ("top",), pattern=r"^[A-Ga-g][#b♯♭]? ?[A-Za-z]+$"),
     KeyWord("time", ("top",), pattern=r"^\d+/(2|4|8|16)$"),
     KeyWord("brief", ("top",)),
     KeyWord("hear", ("top",)),

@@ -34,10 +34,7 @@ def library():
 
 
 def _expected(song: DrawnSong):
-    return [
-        (section.name, section.bars, section.meant, dict(section.heard))
-        for section in song.sections
-    ]
+    return [(section.name, section.bars, section.meant, dict(section.heard)) for section in song.sections]
 
 
 def _said_back(recipe, library):

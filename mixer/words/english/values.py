@@ -219,7 +219,7 @@ def span_alone(span: str) -> tuple[str, str]:
 
 
 @mistake
-def span_outside(  # noqa: PLR0913 - the facts of one sentence
+def span_outside(
     bars: int, section: str, first: int, last: int | None, here: int | None, there: int | None
 ) -> tuple[str, str]:
     length = "1 bar" if bars == 1 else f"{bars} bars"
