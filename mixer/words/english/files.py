@@ -190,7 +190,10 @@ def song_carries_nothing(name: str) -> tuple[str, str]:
 
 @mistake
 def nothing_heard() -> tuple[str, str]:
-    return "nobody plays in any bar of this song.", "Write who plays after the colon of a section: - verse, 8 bars: drums"
+    return (
+        "nobody plays in any bar of this song.",
+        "Write who plays after the colon of a section: - verse, 8 bars: drums",
+    )
 
 
 @mistake
