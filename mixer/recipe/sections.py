@@ -133,6 +133,7 @@ class SectionReader:
         draft = _Draft(name.place(), name=name)
         if _BARS.fullmatch(name.value) or (_LIKE.fullmatch(name.value) and not others):
             self.problems.tell("section-name", name.place(), text=name.value)
+            draft.spoilt = True
         for part in others:
             if part.value:
                 self._head_part(draft, part)

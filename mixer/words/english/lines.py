@@ -39,7 +39,7 @@ def odd_space_in_line() -> tuple[str, str]:
 
 @advice
 def other_dash(sign: str) -> tuple[str, str]:
-    return f'"{sign}" was read as a dash.', 'An item of a list begins with the minus sign and a space: "- ".'
+    return f'"{sign}" was read as a dash.', "Begin the line with the minus sign and a space."
 
 
 @advice
@@ -49,7 +49,7 @@ def space_after_dash(line: str) -> tuple[str, str]:
 
 @advice
 def other_colon(sign: str) -> tuple[str, str]:
-    return f'"{sign}" was read as a colon.', "Use the ordinary colon and a space after it."
+    return f'"{sign}" was read as a colon.', 'Write ":" and a space after it.'
 
 
 @advice
@@ -213,7 +213,9 @@ def open_bracket(opening: str, closing: str) -> tuple[str, str]:
 def anchor(sign: str, text: str) -> tuple[str, str]:
     return (
         f'a value that starts with "{sign}" has no meaning in a recipe: "{text}" was left out.',
-        "Write out what is meant.",
+        f"Write it without that: {text.partition(' ')[2]}"
+        if sign == "&" and " " in text
+        else "Write out what is meant.",
     )
 
 
@@ -245,7 +247,7 @@ def no_key(text: str) -> tuple[str, str]:
 def no_keys() -> tuple[str, str]:
     return (
         "a recipe cannot begin with a list.",
-        "Begin with these lines: tempo: 96, then layers: and below it your sounds, then sections: and below it your list.",
+        "Take the dashes in front of title, tempo, layers and sections away. Only the lines below sections have dashes.",
     )
 
 
@@ -271,7 +273,9 @@ def text_too_long(most: int) -> tuple[str, str]:
 def key_twice(key: str) -> tuple[str, str]:
     return (
         f'"{key}" stands here a second time; only the first one counts.',
-        "Keep one of the two. If a new section starts here, it needs a dash and a name.",
+        "For several places write them in one line: in bars: 1-2, 5-6"
+        if key.lower() == "in bars"
+        else "Keep one of the two. If a new section starts here, it needs a dash and a name.",
     )
 
 
@@ -283,7 +287,7 @@ def tempo_twice(key: str) -> tuple[str, str]:
 @mistake
 def unknown_key(key: str, where: str, guess: str | None, known: Sequence[str]) -> tuple[str, str]:
     places = {
-        "top": "at the edge of a recipe",
+        "top": "in a recipe",
         "layer": "in a layer",
         "section": "in a section",
         "entry": "here",

@@ -62,7 +62,7 @@ def two_readings(name: str, other: str, bar: int) -> tuple[str, str]:
 def unknown_loop(name: str, guess: str | None) -> tuple[str, str]:
     return (
         f'there is no loop called "{name}", so this layer was left out.',
-        did_you_mean(guess) or "Look at the list of loops for its name.",
+        did_you_mean(guess) or '"mixer loops" shows the names of all loops.',
     )
 
 
@@ -90,7 +90,7 @@ def layers_list() -> tuple[str, str]:
 @advice
 def layers_dashes(lines: Sequence[int]) -> tuple[str, str]:
     also = f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else ""
-    return "layers need no dashes; they were left out.", sentences("Write each without a dash: drums: tin-roof", also)
+    return "layers need no dashes; they were left out.", sentences(also, "Write each without a dash: drums: tin-roof")
 
 
 @mistake
@@ -113,12 +113,10 @@ def no_sections() -> tuple[str, str]:
 
 @advice
 def section_dash(name: str, lines: Sequence[int]) -> tuple[str, str]:
+    also = f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else ""
     return (
         "there is no dash in front of this section; it was read as if there were one.",
-        sentences(
-            f"Write: - {name}:",
-            f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else "",
-        ),
+        sentences(also, f"Write: - {name}:"),
     )
 
 
@@ -143,7 +141,7 @@ def cut_away(layer: str, section: str, bars: int) -> tuple[str, str]:
     length = "1 bar" if bars == 1 else f"{bars} bars"
     return (
         f"{section} has {length} here, so {layer}, which enters later, is not heard in it.",
-        "If that is not meant, say here in which bars it plays.",
+        f"If it should be heard, say here in which bars: {layer} 1-{bars}",
     )
 
 
@@ -206,7 +204,7 @@ def colon_in_section(text: str) -> tuple[str, str]:
 def bars_missing(name: str) -> tuple[str, str]:
     return (
         f'the section "{name}" does not say how many bars it has, so it was left out.',
-        f"Write: - {name}, 8 bars: and who plays, or in the long form a line of its own: bars: 8",
+        f"Say how long it is, for example so: - {name}, 8 bars: drums (or, where it has lines of its own: bars: 8)",
     )
 
 

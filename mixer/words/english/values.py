@@ -225,9 +225,9 @@ def span_outside(
     length = "1 bar" if bars == 1 else f"{bars} bars"
     wrong = last if last is not None and last > bars else first
     if here is not None and there is not None:
-        written = f"{first}" if last == first else f"{first} to {last}" if last else f"{first} and after"
         inner = f"{here}" if here == there else f"{here}-{there}"
-        hint = f"Bars are counted from the start of each section. Bar {written} of the song is here: {inner}"
+        written = f"Bar {first}" if last in (first, None) else f"Bars {first} to {last}"
+        hint = f"Bars are counted from the start of each section. {written} of the song would be here: {inner}"
     elif first < 1:
         hint = "Bars are counted from 1."
     else:
@@ -253,7 +253,11 @@ def name_sign(name: str, sign: str) -> tuple[str, str]:
     what = {",": "comma", ":": "colon"}.get(sign, "quote mark")
     return (
         f'a name cannot have a {what} in it; "{name}" was left out.',
-        "Choose a name of letters, figures and spaces.",
+        (
+            "Write only the name there; the rest has its own line, such as: bars: 8"
+            if sign == ","
+            else "Choose a name of letters, figures and spaces."
+        ),
     )
 
 
