@@ -252,7 +252,7 @@ class _Builder:
                 slot.level = _Level(line.depth, place, pairs=[], name=name, at_edge=edge)
                 self._push(slot.level)
                 return
-        elif self._bare_item_above(line):
+        elif self._bare_item_above(line) or self._item_without_dash(line, word):
             return
         self._return_to_level(line, word)
 
@@ -276,6 +276,22 @@ class _Builder:
         slot.level = _Level(line.depth, slot.text.place(), pairs=[(slot.text, _Slot(empty_at=slot.text.place()))])
         slot.text = None
         self._push(slot.level)
+        return True
+
+    def _item_without_dash(self, line: Line, word: str) -> bool:
+        """See a line that stands where the dashes above it stand, and has none."""
+        level = next((each for each in reversed(self.stack) if each.items is not None), None)
+        if level is None or level.column != line.depth or word in self.grammar.keys or line.key is None:
+            return False
+        if any(each.column == line.depth for each in self.stack if each.pairs is not None):
+            return False
+        self._pop_to(level)
+        place = self.source.place(self.number, *line.key)
+        self.problems.tell("section-dash", place, name=place.text[slice(*line.key)], lines=())
+        fresh = _Level(line.depth, place, pairs=[])
+        assert level.items is not None  # noqa: S101 - it was looked for
+        level.items.append(_Slot(level=fresh))
+        self._push(fresh)
         return True
 
     def _return_to_level(self, line: Line, word: str) -> None:
