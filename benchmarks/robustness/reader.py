@@ -29,9 +29,9 @@ SLOW_SECONDS = 0.5
 
 
 def sources() -> list[str]:
-    right = [decode(path.read_bytes()) for path in (FOLDER / "right").glob("*.yaml")]
-    recipes = [decode(path.read_bytes()) for path in (FOLDER.parents[1] / "recipes").glob("*.yaml")]
-    return right + recipes + [decode(read_case(path).raw) for path in (FOLDER / "mistakes").glob("*.md")]
+    right = [decode(path.read_bytes())[0] for path in (FOLDER / "right").glob("*.yaml")]
+    recipes = [decode(path.read_bytes())[0] for path in (FOLDER.parents[1] / "recipes").glob("*.yaml")]
+    return right + recipes + [decode(read_case(path).raw)[0] for path in (FOLDER / "mistakes").glob("*.md")]
 
 
 def edited(text: str, rng: random.Random) -> str:

@@ -58,7 +58,7 @@ def read_catalog(folder: Path, problems: Problems) -> dict[str, Card]:
     if len(raw) > LARGEST_BYTES:
         problems.tell("text-too-long", Place(file), most=LARGEST_BYTES)
         return {}
-    tree = read_tree(split_lines(decode(raw), file), _GRAMMAR, problems, bounded=False)
+    tree = read_tree(split_lines(decode(raw)[0], file), _GRAMMAR, problems, bounded=False)
     if not isinstance(tree, Pairs):
         problems.tell("empty-catalog", Place(file))
         return {}

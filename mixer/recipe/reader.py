@@ -64,7 +64,14 @@ class Reading:
     problems: tuple[Problem, ...]
 
 
-def read(text: str, known_loops: Collection[str], file: str = "recipe", known_briefs: Collection[str] = ()) -> Reading:
+def read(
+    text: str,
+    known_loops: Collection[str],
+    file: str = "recipe",
+    known_briefs: Collection[str] = (),
+    *,
+    guessed: bool = False,
+) -> Reading:
     """Read a recipe.
 
     Parameters
@@ -73,15 +80,27 @@ def read(text: str, known_loops: Collection[str], file: str = "recipe", known_br
     known_loops : the names of the loops (and of sound files with a card) that the song may use
     file : the name under which the text is told about
     known_briefs : the names of the briefs that it may keep
+    guessed : whether letters of the text had to be guessed when it was decoded
     """
     source = split_lines(text, file)
     problems = Problems()
     if what := _no_plain_text(text):
         problems.tell("no-plain-text", source.place(0, 0, 1), what=what)
         return Reading(None, tuple(problems))
+    if guessed:
+        _tell_guess(source, problems)
     tree = read_tree(source, GRAMMAR, problems)
     recipe = _Reader(source, known_loops, known_briefs, problems).recipe(tree)
     return Reading(recipe and replace(recipe, text=text), tuple(problems.in_order()))
+
+
+def _tell_guess(source: Source, problems: Problems) -> None:
+    """Tell at the first letter that may be a wrong guess."""
+    for number, line in enumerate(source.lines):
+        if not line.isascii():
+            at = next(i for i, sign in enumerate(line) if not sign.isascii())
+            problems.tell("guessed-letters", source.place(number, at, at + 1))
+            return
 
 
 def _no_plain_text(text: str) -> str:

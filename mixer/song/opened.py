@@ -73,9 +73,9 @@ def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RA
     NoRecipeError
         If there is no file to read, or it can be no recipe.
     """
-    text = read_text(path)
+    text, guessed = decode(read_bytes(path))
     library = open_library(path.parent, loop_folders)
-    reading = read(text, library.names(), path.name)
+    reading = read(text, library.names(), path.name, guessed=guessed)
     problems = Problems([*library.problems, *reading.problems])
     recipe = reading.recipe and replace(reading.recipe, folder=path.parent)
     laid_out = None
@@ -87,8 +87,8 @@ def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RA
     return Opened(path, text, library, recipe, laid_out, tuple(problems.in_order()))
 
 
-def read_text(path: Path) -> str:
-    """Read a recipe's file as text; see `open_recipe` for what is refused."""
+def read_bytes(path: Path) -> bytes:
+    """Read a recipe's file; see `open_recipe` for what is refused."""
     if path.is_dir():
         raise NoRecipeError("recipe-folder", path, name=path.name)
     if not path.exists():
@@ -105,4 +105,4 @@ def read_text(path: Path) -> str:
         raise NoRecipeError("recipe-odd", path, name=path.name)
     if len(raw) > 4 * LARGEST_BYTES:
         raise NoRecipeError("recipe-long", path, name=path.name)
-    return decode(raw)
+    return raw

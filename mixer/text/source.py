@@ -1,7 +1,8 @@
 """A text file as its writer sees it: lines of signs, whatever the editor stored.
 
 Editors of school machines store UTF-8 with and without a mark in front, UTF-16 and Windows-1252; lines end
-in any of three ways. All of that is read silently: the writer cannot see it and did nothing wrong.
+in any of three ways. All of that is read; only where letters had to be guessed is it told, since a wrong guess
+would spoil names.
 """
 
 from __future__ import annotations
@@ -28,18 +29,21 @@ class Source:
         return Place(self.file, line + 1, start + 1, max(1, end - start), text)
 
 
-def decode(raw: bytes) -> str:
-    """Give the text of a file's bytes; never fails, since Windows-1252 can read any bytes."""
+def decode(raw: bytes) -> tuple[str, bool]:
+    """Give the text of a file's bytes, and whether letters that are not ASCII had to be guessed.
+
+    Never fails, since Windows-1252 can read any bytes.
+    """
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return raw.decode("utf-16", errors="replace")
+        return raw.decode("utf-16", errors="replace"), False
     if len(raw) > 3 and raw[1] == 0 and raw[3] == 0:
-        return raw.decode("utf-16-le", errors="replace")
+        return raw.decode("utf-16-le", errors="replace"), True
     if len(raw) > 3 and raw[0] == 0 and raw[2] == 0:
-        return raw.decode("utf-16-be", errors="replace")
+        return raw.decode("utf-16-be", errors="replace"), True
     try:
-        return raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig"), False
     except UnicodeDecodeError:
-        return raw.decode("cp1252", errors="replace")
+        return raw.decode("cp1252", errors="replace"), True
 
 
 def split_lines(text: str, file: str) -> Source:

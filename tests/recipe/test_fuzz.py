@@ -24,8 +24,8 @@ STEADY = settings(
     max_examples=150,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
-RIGHT = [decode(path.read_bytes()) for path in sorted((FOLDER / "right").glob("*.yaml"))]
-WRONG = [decode(read_case(path).raw) for path in sorted((FOLDER / "mistakes").glob("*.md"))]
+RIGHT = [decode(path.read_bytes())[0] for path in sorted((FOLDER / "right").glob("*.yaml"))]
+WRONG = [decode(read_case(path).raw)[0] for path in sorted((FOLDER / "mistakes").glob("*.md"))]
 
 
 @pytest.fixture(scope="module")
@@ -122,7 +122,7 @@ def test_no_edit_breaks_the_reader_and_what_is_told_has_a_line(library, text, ed
 @STEADY
 @given(raw=st.binary(max_size=400))
 def test_any_bytes_can_be_read(raw):
-    result = read(decode(raw), KNOWN_LOOPS)
+    result = read(decode(raw)[0], KNOWN_LOOPS)
     assert result.problems
     assert all_in_full(result.problems)
 

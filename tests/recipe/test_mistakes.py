@@ -23,7 +23,8 @@ PATHS = sorted((FOLDER / "mistakes").glob("*.md"))
 
 
 def reading(case: Case) -> Reading:
-    return read(decode(case.raw), KNOWN_LOOPS, "song.yaml")
+    text, guessed = decode(case.raw)
+    return read(text, KNOWN_LOOPS, "song.yaml", guessed=guessed)
 
 
 def test_there_are_enough_cases():

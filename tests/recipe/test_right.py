@@ -23,7 +23,7 @@ def test_there_are_enough_cases():
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
 def test_nothing_is_told(path):
-    result = read(decode(path.read_bytes()), KNOWN_LOOPS, path.name)
+    result = read(decode(path.read_bytes())[0], KNOWN_LOOPS, path.name)
     assert result.problems == ()
     assert result.recipe is not None
 
@@ -31,7 +31,7 @@ def test_nothing_is_told(path):
 @pytest.mark.parametrize("path", PATHS + RECIPES, ids=lambda path: path.stem)
 def test_it_is_read_as_yaml_has_it(path):
     """Source: YAML 1.1 as read by PyYAML's BaseLoader (every value as text), wherever that reads the file at all."""
-    text = decode(path.read_bytes())
+    text = decode(path.read_bytes())[0]
     try:
         theirs = yaml.load(text, Loader=yaml.BaseLoader)  # noqa: S506 - it makes nothing but texts
     except yaml.YAMLError:

@@ -22,6 +22,14 @@ def tab(lines: Sequence[int]) -> tuple[str, str]:
 
 
 @advice
+def guessed_letters() -> tuple[str, str]:
+    return (
+        "some letters of this file had to be guessed. Look whether names and title are right.",
+        "If they are not, save the file in your editor as UTF-8.",
+    )
+
+
+@advice
 def odd_space(lines: Sequence[int]) -> tuple[str, str]:
     return (
         "a special kind of space stands at the start of this line; it was read as an ordinary one.",
