@@ -38,6 +38,11 @@ TIMES_USUAL = 2.0
 USUAL_SECONDS = 0.12
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
+# A soft attack (bow, breath, shaken grains, the first cycle of a low tone) climbs for up to this long; below its start
+# the power is at least so many times less.
+LONGEST_FOOT_SECONDS = 0.025
+FOOT_TIMES = 8.0
+MOST_FEET = 3
 
 
 def find_onsets(samples: Samples, rate_hz: int) -> Frames:
@@ -137,7 +142,22 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     from_here = window_frames // 4
     last = from_here + int(np.argmax(smooth[from_here:])) + short
     last = max(last, 8 * short)
-    return first + _parting(power[:last], edge=short)
+    return first + _foot(power, _parting(power[:last], edge=short), rate_hz)
+
+
+def _foot(power: Curve, start: int, rate_hz: int) -> int:
+    """Where a soft attack begins that the picker found only in its middle: parted again while that parts clearly."""
+    edge, earliest = max(4, rate_hz // 1000), start - round(LONGEST_FOOT_SECONDS * rate_hz)
+    for _ in range(MOST_FEET):
+        before = power[max(0, earliest) : start]
+        if len(before) < 4 * edge:
+            break
+        parted = _parting(before, edge)
+        quiet, loud = float(before[:parted].mean()), float(before[parted:].mean())
+        if loud < FOOT_TIMES * quiet + 1e-30:
+            break
+        start += parted - len(before)
+    return start
 
 
 def _parting(power: Curve, edge: int) -> int:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from mixer.loops.library import Library, open_library
+from mixer.loops.library import Library, open_library, shipped
 from mixer.recipe.model import Recipe
 from mixer.recipe.reader import read
 from mixer.song.advice import advise, without_other_meters
@@ -75,7 +75,8 @@ def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RA
     """
     text, guessed = decode(read_bytes(path))
     library = open_library(path.parent, loop_folders)
-    reading = read(text, library.names(), path.name, guessed=guessed)
+    briefs = [brief.stem for brief in sorted((shipped("shared") / "briefs").glob("*.yaml"))]
+    reading = read(text, library.names(), path.name, briefs, guessed=guessed)
     problems = Problems([*library.problems, *reading.problems])
     recipe = reading.recipe and replace(reading.recipe, folder=path.parent)
     laid_out = None
