@@ -139,7 +139,8 @@ def _take(
 def _span_alone(part: Text, last: tuple[str, bool] | None, context: Context, wanted: Wanted) -> None:
     """Give a span that stands alone to the layer before it."""
     if last is None:
-        context.problems.tell("span-alone", part.place(), span=part.value)
+        who = next((layer.name for layer in context.layers.values()), "drums")
+        context.problems.tell("span-alone", part.place(), span=part.value, who=who)
         return
     more = _span(part, context)
     name, taking_out = last
@@ -179,7 +180,8 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
         end = len(part.value[: found.end(1)].rstrip())
         read = _span(part.part(found.start(2), found.end(2)), context) if name is not None else None
         if read is not None and "(" in part.value[found.end(1) :]:
-            context.problems.tell("span-spelt", part.place(found.start(2), found.end(2)), span=found[2].strip())
+            written = part.place(part.value.index("(", found.end(1)), len(part.value))
+            context.problems.tell("span-spelt", written, span=found[2].strip())
         if name is not None and read is None:
             return []
         spans = read or ()

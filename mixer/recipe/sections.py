@@ -289,11 +289,11 @@ class SectionReader:
             return True
         if bars is None:
             if draft.bars is None:
-                self.problems.tell("bars-missing", draft.name.place(), name=name)
+                self.problems.tell("bars-missing", draft.name.place(), name=name, who=self._someone())
             return True
         if said and base is None and not (wanted.entries or wanted.nothing or wanted.everything):
             if isinstance(draft.play, Text) and not draft.play.value:
-                self.problems.tell("plays-nobody", draft.place, name=name)
+                self.problems.tell("plays-nobody", draft.place, name=name, who=self._someone())
             return False
         return False
 
@@ -304,7 +304,11 @@ class SectionReader:
         if draft.bars is None and guess is not None:
             self.problems.tell("unknown-section", draft.name.place(), name=name, above=above, guess=guess, itself=False)
         else:
-            self.problems.tell("plays-nobody", draft.name.place(), name=name)
+            self.problems.tell("plays-nobody", draft.name.place(), name=name, who=self._someone())
+
+    def _someone(self) -> str:
+        """Give a layer of the song for an example."""
+        return next((layer.name for layer in self.layers.values()), "drums")
 
     def _with_rest(self, section: Section, draft: _Draft, context: Context) -> Section:
         """Add what else is written of a section."""

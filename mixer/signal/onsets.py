@@ -41,7 +41,8 @@ NEAREST_SECONDS = 0.04
 # A soft attack (bow, breath, shaken grains, the first cycle of a low tone) climbs for up to this long; below its start
 # the power is at least so many times less.
 LONGEST_FOOT_SECONDS = 0.025
-FOOT_TIMES = 8.0
+QUIET_SECONDS = 0.006
+FOOT_TIMES = 3.0
 MOST_FEET = 3
 
 
@@ -142,17 +143,18 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     from_here = window_frames // 4
     last = from_here + int(np.argmax(smooth[from_here:])) + short
     last = max(last, 8 * short)
-    return first + _foot(power, _parting(power[:last], edge=short), rate_hz)
+    return first + _foot(power, _parting(power[:last], short, short // 2), rate_hz)
 
 
 def _foot(power: Curve, start: int, rate_hz: int) -> int:
     """Where a soft attack begins that the picker found only in its middle: parted again while that parts clearly."""
     edge, earliest = max(4, rate_hz // 1000), start - round(LONGEST_FOOT_SECONDS * rate_hz)
+    quiet_frames = round(QUIET_SECONDS * rate_hz)
     for _ in range(MOST_FEET):
         before = power[max(0, earliest) : start]
-        if len(before) < 4 * edge:
+        if len(before) < quiet_frames + 2 * edge:
             break
-        parted = _parting(before, edge)
+        parted = _parting(before, quiet_frames, edge // 2)
         quiet, loud = float(before[:parted].mean()), float(before[parted:].mean())
         if loud < FOOT_TIMES * quiet + 1e-30:
             break
@@ -160,11 +162,11 @@ def _foot(power: Curve, start: int, rate_hz: int) -> int:
     return start
 
 
-def _parting(power: Curve, edge: int) -> int:
+def _parting(power: Curve, least_quiet: int, least_loud: int) -> int:
     """The frame that parts quiet from loud with the least k log var(before) + (n - k) log var(after)."""
     total = np.cumsum(power)
     count = len(power)
-    k = np.arange(edge, count - edge // 2)
+    k = np.arange(least_quiet, count - least_loud)
     tiny = total[-1] * 1e-9 / count + 1e-30
     before = total[k - 1] / k
     after = (total[-1] - total[k - 1]) / (count - k)

@@ -201,18 +201,18 @@ def colon_in_section(text: str) -> tuple[str, str]:
 
 
 @mistake
-def bars_missing(name: str) -> tuple[str, str]:
+def bars_missing(name: str, who: str) -> tuple[str, str]:
     return (
         f'the section "{name}" does not say how many bars it has, so it was left out.',
-        f"Say how long it is, for example so: - {name}, 8 bars: drums (or, where it has lines of its own: bars: 8)",
+        f"Say how long it is, for example so: - {name}, 8 bars: {who} (or, where it has lines of its own: bars: 8)",
     )
 
 
 @mistake
-def plays_nobody(name: str) -> tuple[str, str]:
+def plays_nobody(name: str, who: str) -> tuple[str, str]:
     return (
         f'the section "{name}" does not say who plays, and no section of that name stands above it.',
-        f'Write: - {name}, 8 bars: drums. For silence write "nothing".',
+        f'For silence write "nothing". For a sound write, for example: - {name}, 8 bars: {who}',
     )
 
 

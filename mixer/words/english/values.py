@@ -191,7 +191,7 @@ def span_unknown(value: str) -> tuple[str, str]:
 
 @advice
 def span_spelt(span: str) -> tuple[str, str]:
-    return f"these bars were read as {span}.", f"Bars are written in figures and with a dash: {span}"
+    return f"these bars were read as {span}.", f"Write: {span}"
 
 
 @mistake
@@ -211,10 +211,10 @@ def span_backwards(first: int, last: int) -> tuple[str, str]:
 
 
 @mistake
-def span_alone(span: str) -> tuple[str, str]:
+def span_alone(span: str, who: str) -> tuple[str, str]:
     return (
         f'"{span}" says in which bars, but not who plays in them; it was left out.',
-        f"Put the name of a layer in front of it, such as: drums {span}",
+        f"Put the name of a layer in front of it, such as: {who} {span}",
     )
 
 
