@@ -22,6 +22,7 @@ from mixer.words.problem import Place, Problems
 _NAME_AND_SPAN = re.compile(
     r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE
 )
+_ALL_BUT = re.compile(r"(?:everything|all|everyone)\s+(?:but|except|minus|without|not)\s+(.+)", re.IGNORECASE)
 _AND = re.compile(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;]\s*|\s+", re.IGNORECASE)
 
 
@@ -233,8 +234,13 @@ def _unknown(part: Text, end: int, context: Context) -> list[tuple[str, tuple[Sp
         context.problems.tell("unknown-layer", place, name=value, layers=known, guess="everything")
     elif form in ("none", "silence", "rest", "nobody", "no one", "nothin"):
         context.problems.tell("unknown-layer", place, name=value, layers=known, guess="nothing")
+    elif found := _ALL_BUT.fullmatch(value):
+        instead = f"everything, without {found[1]}"
+        context.problems.tell("unknown-layer", place, name=value, layers=known, guess=None, instead=instead)
     else:
-        context.problems.tell("unknown-layer", place, name=value, layers=known, guess=nearest(value, known))
+        by_loop = (layer.name for layer in context.layers.values() if same_name(layer.source.loop) == form)
+        guess = next(by_loop, None) or nearest(value, known)
+        context.problems.tell("unknown-layer", place, name=value, layers=known, guess=guess)
     return []
 
 

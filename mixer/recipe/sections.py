@@ -158,7 +158,8 @@ class SectionReader:
         elif _LENGTH.fullmatch(part.value) and draft.bars is None:
             draft.bars = part
         else:
-            self.problems.tell("head-unknown", part.place(), text=part.value)
+            same = re.fullmatch(r"(?:the )?(?:same )?as (.+)", part.value, re.IGNORECASE)
+            self.problems.tell("head-unknown", part.place(), text=part.value, like=same[1] if same else "")
             draft.spoilt = True
 
     def _names_someone(self, part: Text) -> bool:

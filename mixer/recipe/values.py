@@ -86,7 +86,8 @@ def name(text: Text, problems: Problems, *, reserved: bool = True) -> str | None
         return None
     plain = plain_signs(value)
     if bad := re.search(r"[,:\"“”]", plain):
-        problems.tell("name-sign", text.place(), name=value, sign=value[bad.start()])
+        of = "layer" if reserved else "section"
+        problems.tell("name-sign", text.place(), name=value, sign=value[bad.start()], of=of)
         return None
     if (reserved and same_name(value) in ("everything", "nothing", "without")) or spans_of(plain):
         problems.tell("name-taken", text.place(), name=value)
@@ -215,7 +216,9 @@ def whole_bars(text: Text, problems: Problems) -> int | None:
         word = re.sub(r"\s*bars?$", "", plain)
         figure = _NUMBER_WORDS.get(word)
         if figure is None:
-            problems.tell("bars-number", text.place(), value=text.value)
+            measures = re.fullmatch(r"(\d{1,2})\s*(?:measures?|bar\S+|takte?)", plain)
+            write = f"{measures[1]} bars" if measures else ""
+            problems.tell("bars-number", text.place(), value=text.value, write=write)
         else:
             problems.tell("bars-figures", text.place(), value=text.value, figure=figure)
         return figure

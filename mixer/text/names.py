@@ -73,5 +73,5 @@ def same_word(text: str) -> str:
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """Give the known name that is spelt almost like this one, if one is close."""
     by_form = {same_name(other): other for other in known}
-    close = difflib.get_close_matches(same_name(name), list(by_form), n=1, cutoff=0.6)
+    close = difflib.get_close_matches(same_name(name), list(by_form), n=1, cutoff=0.55)
     return by_form[close[0]] if close else None

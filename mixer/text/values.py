@@ -69,6 +69,8 @@ def _unquoted(text: Text) -> Text | None:
     if re.fullmatch(r"'(?:[^']|'')*'", value):
         return _spliced(text, [(m.start(), m.end(), "'") for m in re.finditer("''", value[1:-1])])
     if re.fullmatch(r'"(?:[^"\\]|\\.)*"', value):
+        if re.search(r"(?<!\\)(?:\\\\)*\\(?![nt\"\\/ u])", value):
+            return text.part(1, len(value) - 1)  # a path of Windows rather than signs that stand for others
         found = re.finditer(r"\\(?:u([0-9a-fA-F]{4})|(.))", value[1:-1])
         return _spliced(text, [(m.start(), m.end(), _escaped(m[1], m[2])) for m in found])
     return None

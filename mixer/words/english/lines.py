@@ -324,6 +324,13 @@ _MEANT = {
     ("top", "instruments"): 'Sounds stand below "layers:".',
     ("top", "sounds"): 'Sounds stand below "layers:".',
     ("top", "parts"): 'The parts of the song stand below "sections:".',
+    ("top", "volume"): "How loud a layer is, stands below that layer: level: -2",
+    ("section", "tempo"): "The tempo stands once, at the top, for the whole song.",
+    ("section", "key"): "The key stands once, at the top, for the whole song.",
+    **{
+        ("entry", word): "Say in which bars it is heard: in bars: 5-8"
+        for word in ("start", "end", "from", "to", "begin", "stop", "bar")
+    },
     ("top", "song parts"): 'The parts of the song stand below "sections:".',
     (
         "layer",

@@ -22,8 +22,9 @@ def _yours(what: str, names: Sequence[str]) -> str:
 
 
 @mistake
-def unknown_layer(name: str, layers: Sequence[str], guess: str | None) -> tuple[str, str]:
-    return f'there is no layer called "{name}".', sentences(_yours("layer", layers), did_you_mean(guess))
+def unknown_layer(name: str, layers: Sequence[str], guess: str | None, instead: str = "") -> tuple[str, str]:
+    hint = f"Write: {instead}" if instead else sentences(_yours("layer", layers), did_you_mean(guess))
+    return f'there is no layer called "{name}".', hint
 
 
 @advice
@@ -60,10 +61,13 @@ def two_readings(name: str, other: str, bar: int) -> tuple[str, str]:
 
 @mistake
 def unknown_loop(name: str, guess: str | None) -> tuple[str, str]:
-    return (
-        f'there is no loop called "{name}", so this layer was left out.',
-        did_you_mean(guess) or '"mixer loops" shows the names of all loops.',
-    )
+    if ":" in name and "," in name:
+        hint = "Put each layer on a line of its own."
+    elif guess is None and any(sign in name for sign in "/\\:"):
+        hint = 'A loop is written by its name alone, such as tin-roof. "mixer loops" shows the names of all loops.'
+    else:
+        hint = did_you_mean(guess) or '"mixer loops" shows the names of all loops.'
+    return f'there is no loop called "{name}", so this layer was left out.', hint
 
 
 @mistake
@@ -129,10 +133,12 @@ def head_comma(name: str, more: str) -> tuple[str, str]:
 
 
 @mistake
-def head_unknown(text: str) -> tuple[str, str]:
+def head_unknown(text: str, like: str) -> tuple[str, str]:
     return (
         f'"{text}" stands before the colon of this section, and it is neither a length nor "like" and a name.',
-        "A section is written so: - verse, 8 bars: piano, drums",
+        f"To make it like another section write: like {like}"
+        if like
+        else "Each section has a line of its own, written so: - verse, 8 bars: piano, drums",
     )
 
 
@@ -231,14 +237,19 @@ def unknown_section(
         else f"The section above is {above[0]}."
     )
     if itself:
-        return f'"{name}" cannot be like itself: there is no section of that name above this line.', those
-    return f'there is no section called "{name}" above this line.', sentences(those, did_you_mean(guess))
+        itself_hint = sentences(those, "Only a section that stands above can be named.")
+        return f'"{name}" cannot be like itself: there is no section of that name above this line.', itself_hint
+    hint = sentences(those, did_you_mean(guess)) or "Only a section that stands above can be named."
+    return f'there is no section called "{name}" above this line.', hint
 
 
 @advice
 def without_absent(name: str, playing: Sequence[str], section: str) -> tuple[str, str]:
     who = f"{section} plays {_some(playing)}." if playing else ""
-    return f'"{name}" does not play in {section}, so it cannot be taken out.', who[:1].upper() + who[1:]
+    return (
+        f'"{name}" does not play in {section}, so it cannot be taken out.',
+        sentences(who[:1].upper() + who[1:], f'Take "without {name}" away.'),
+    )
 
 
 @mistake

@@ -144,10 +144,10 @@ def bars_figures(value: str, figure: int) -> tuple[str, str]:
 
 
 @mistake
-def bars_number(value: str) -> tuple[str, str]:
+def bars_number(value: str, write: str) -> tuple[str, str]:
     return (
         f'"{value}" is not a number of bars, so this section was left out.',
-        "Bars are whole and written in figures, such as 4, 8 or 16.",
+        f"Write: {write}" if write else "Bars are whole and written in figures, such as 4, 8 or 16.",
     )
 
 
@@ -249,16 +249,13 @@ def name_long(most: int) -> tuple[str, str]:
 
 
 @mistake
-def name_sign(name: str, sign: str) -> tuple[str, str]:
+def name_sign(name: str, sign: str, of: str) -> tuple[str, str]:
     what = {",": "comma", ":": "colon"}.get(sign, "quote mark")
-    return (
-        f'a name cannot have a {what} in it; "{name}" was left out.',
-        (
-            "Write only the name there; the rest has its own line, such as: bars: 8"
-            if sign == ","
-            else "Choose a name of letters, figures and spaces."
-        ),
-    )
+    if of == "section" and sign == ",":
+        hint = "Write only the name there; the rest has its own line, such as: bars: 8"
+    else:
+        hint = f"Choose a name without it, such as: {' '.join(name.replace(sign, ' ').split())}"
+    return f'a name cannot have a {what} in it; "{name}" was left out.', hint
 
 
 @mistake
