@@ -1,0 +1,93 @@
+"""Every value has its bounds, and each bound its own sentence."""
+
+from __future__ import annotations
+
+import pytest
+
+from mixer.recipe.reader import LONGEST_SONG_SECONDS, MOST_LAYERS, read
+from mixer.recipe.sections import MOST_SECTIONS
+from mixer.recipe.values import LONGEST_NAME, LONGEST_TEXT
+from mixer.text.source import LARGEST_BYTES, LONGEST_LINE
+from tests.recipe.cases import KNOWN_LOOPS
+
+
+def song(*, top="tempo: 96", layers="  a: tin-roof", sections="  - one, 4 bars: a"):
+    return f"{top}\nlayers:\n{layers}\nsections:\n{sections}\n"
+
+
+def kinds(text):
+    return [problem.kind for problem in read(text, KNOWN_LOOPS).problems]
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        (song(top="tempo: 39.9"), "tempo-range"),
+        (song(top="tempo: 240.1"), "tempo-range"),
+        (song(layers="  a: {loop: tin-roof, level: +12.5}"), "level-range"),
+        (song(layers="  a: {loop: tin-roof, level: -40.5}"), "level-range"),
+        (song(layers="  a: {loop: tin-roof, pitch: +25}"), "pitch-range"),
+        (song(layers="  a: {loop: tin-roof, pan: left 101}"), "pan-range"),
+        (song(sections="  - one, 0 bars: a"), "bars-range"),
+        (song(sections="  - one, 65 bars: a"), "bars-range"),
+        (song(sections=f"  - {'x' * (LONGEST_NAME + 1)}, 4 bars: a"), "name-long"),
+        (song(top=f"tempo: 96\ntitle: {'x' * (LONGEST_TEXT + 1)}"), "text-long"),
+        (song(sections="\n".join(f"  - s{n}x, 1 bar: a" for n in range(MOST_SECTIONS + 1))), "too-many-sections"),
+        (
+            song(
+                layers="\n".join(f"  l{n}x: tin-roof" for n in range(MOST_LAYERS + 1)),
+                sections="  - one, 4 bars: everything",
+            ),
+            "too-many-layers",
+        ),
+        (song(top=f"tempo: 96\n# {'x' * LONGEST_LINE}"), "line-too-long"),
+        (song(top="tempo: 96\n" + "#\n" * 3001), "text-too-long"),
+        (song(top="tempo: 96\n" + ("# " + "x" * 1000 + "\n") * (LARGEST_BYTES // 1000 + 1)), "text-too-long"),
+        (song(sections="\n".join(f"{'  ' * n}- k{n}:" for n in range(1, 20))), "too-deep"),
+        (song(top="tempo: 40", sections="\n".join(f"  - s{n}x, 64 bars: a" for n in range(4))), "song-long"),
+    ],
+)
+def test_what_goes_beyond_is_told_by_its_own_sentence(text, kind):
+    assert kind in kinds(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        song(top="tempo: 40"),
+        song(top="tempo: 240"),
+        song(layers="  a: {loop: tin-roof, level: +12, pitch: -24, pan: right 100}"),
+        song(sections="  - one, 64 bars: a"),
+        song(sections="  - one, 1 bar: a"),
+        song(sections=f"  - {'x' * LONGEST_NAME}, 4 bars: a"),
+        song(top="tempo: 60", sections="\n".join(f"  - s{n}x, 60 bars: a" for n in range(5))),
+    ],
+)
+def test_what_stays_within_is_not(text):
+    assert kinds(text) == []
+
+
+def test_twenty_minutes_are_allowed_and_one_bar_more_is_not():
+    bars = LONGEST_SONG_SECONDS // 4  # of 4/4 at 60
+    sections = [f"  - s{n}x, 60 bars: a" for n in range(bars // 60)]
+    assert kinds(song(top="tempo: 60", sections="\n".join(sections))) == []
+    assert kinds(song(top="tempo: 60", sections="\n".join([*sections, "  - more, 1 bar: a"]))) == ["song-long"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        song(layers="  a: &x tin-roof"),
+        song(layers="  a: tin-roof\n  b: *x"),
+        song(layers="  a: {loop: &x tin-roof}"),
+        song(layers="  a: {loop: tin-roof}\n  b:\n    <<: *a"),
+    ],
+)
+def test_anchors_and_aliases_are_refused(text):
+    assert "anchor" in kinds(text) or "unknown-loop" in kinds(text)
+
+
+def test_a_bomb_of_aliases_is_no_bomb():
+    lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x]"]
+    lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 9)}]" for n in range(1, 9)]
+    assert kinds("\n".join(lines))
