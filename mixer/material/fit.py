@@ -6,6 +6,7 @@ bars, `make` makes the sound. `mixer.material.kinds` chooses between them.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -59,6 +60,14 @@ class Fit:
 
 
 @dataclass(frozen=True)
+class Remark:
+    """Something to tell of a source that can be used all the same; `kind` and `facts` are a problem's."""
+
+    kind: str
+    facts: Mapping[str, object]
+
+
+@dataclass(frozen=True)
 class Material:
     """A source at the song's tempo, key and rate.
 
@@ -67,8 +76,10 @@ class Material:
     samples : float32 array, shape (frames, 2), circular, at least one frame
     loudness_lufs : of the sound as it is repeated, rounded to 0.01; -inf for silence
     content_key : of the sound file from which it was made; the same sound has the same key everywhere
+    remarks : what to tell of it
     """
 
     samples: Samples
     loudness_lufs: float
     content_key: str
+    remarks: tuple[Remark, ...] = ()

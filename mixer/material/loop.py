@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mixer.loops.card import Card
-from mixer.material.fit import Fit, Frame, Material
+from mixer.material.fit import Fit, Frame, Material, Remark
 from mixer.music.keys import semitones_between
 from mixer.music.meter import nearest_frame
 from mixer.recipe.model import AS_RECORDED, Layer
@@ -20,6 +20,7 @@ from mixer.store.content import content_key
 
 if TYPE_CHECKING:
     from mixer.signal.blocks import Samples
+    from mixer.signal.files import Sound
 
 LONGEST_SECONDS = 120
 _SPEED_FACTORS = {"half": Fraction(2), "double": Fraction(1, 2)}
@@ -84,17 +85,19 @@ def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
     from mixer.signal.fit import fit_loop  # noqa: PLC0415 - not needed to plan
     from mixer.signal.loudness import loop_loudness  # noqa: PLC0415 - not needed to plan
 
-    recorded, own_rate_hz = _read(fit.card.path)
-    loop = _cut(recorded, own_rate_hz, fit.card)
-    if own_rate_hz != rate_hz:
+    sound = _read(fit.card.path)
+    loop, missing_frames = _cut(sound, fit.card)
+    if sound.rate_hz != rate_hz:
         loop = _at_rate(loop, rate_hz, fit.card)
     length_frames = max(1, nearest_frame(fit.bars * frame.bar_seconds * rate_hz))
     samples = fit_loop(loop, rate_hz, length_frames, fit.semitones)
-    return Material(samples, loop_loudness(samples, rate_hz), content_key(fit.card.path))
+    loudness_lufs = loop_loudness(samples, rate_hz)
+    if loudness_lufs == float("-inf"):
+        raise UnreadableLoopError("loop-silent", fit.card.path)
+    return Material(samples, loudness_lufs, content_key(fit.card.path), _remarks(sound, missing_frames, fit.card))
 
 
-def _read(path: Path) -> tuple[Samples, int]:
-    """Decode a file to float32, shape (frames, 2), and its rate."""
+def _read(path: Path) -> Sound:
     from mixer.signal.files import UnreadableSoundError, read_sound  # noqa: PLC0415 - not needed to plan
 
     try:
@@ -103,24 +106,45 @@ def _read(path: Path) -> tuple[Samples, int]:
         raise UnreadableLoopError(error.kind, path, **error.facts) from error
 
 
-def _cut(recorded: Samples, rate_hz: int, card: Card) -> Samples:
-    """Cut the bars that the card names, from the first downbeat; what is missing at the end is silence."""
+def _cut(sound: Sound, card: Card) -> tuple[Samples, int]:
+    """Cut the bars that the card names, from the first downbeat; what is missing at the end is silence.
+
+    Returns
+    -------
+    the loop at its own rate, and how many frames of it were missing
+    """
     import numpy as np  # noqa: PLC0415 - not needed to plan
 
-    start = nearest_frame(card.downbeat_seconds * rate_hz)
-    length = nearest_frame(card.bars * card.meter.bar_seconds(card.tempo_bpm) * rate_hz)
-    if length > LONGEST_SECONDS * rate_hz:
+    start = nearest_frame(card.downbeat_seconds * sound.rate_hz)
+    length = _length_frames(sound.rate_hz, card)
+    if length > LONGEST_SECONDS * sound.rate_hz:
         raise UnreadableLoopError("loop-long", card.path, most=LONGEST_SECONDS)
-    loop = recorded[start : start + length]
-    if len(loop) == 0 or not np.any(loop):
+    loop = sound.samples[start : start + length]
+    missing = length - len(loop)
+    if not np.any(loop):
         raise UnreadableLoopError("loop-silent", card.path)
-    if len(loop) < length:
-        loop = np.concatenate([loop, np.zeros((length - len(loop), 2), np.float32)])
-    return loop
+    if missing:
+        loop = np.concatenate([loop, np.zeros((missing, 2), np.float32)])
+    return loop, missing
+
+
+def _remarks(sound: Sound, missing_frames: int, card: Card) -> tuple[Remark, ...]:
+    """What to tell of a loop that ends early; that a single hit or a last bar does is usual and not told."""
+    file = card.path.name
+    if missing_frames and sound.cut:
+        return (Remark("sound-cut", {"file": file}),)
+    missing_bars = card.bars * missing_frames / _length_frames(sound.rate_hz, card)
+    if missing_bars < 1:
+        return ()
+    return (Remark("loop-short", {"file": file, "bars_there": round(card.bars - missing_bars, 1), "of": card.bars}),)
+
+
+def _length_frames(rate_hz: int, card: Card) -> int:
+    """How long the bars of a loop's card are at its own tempo; a frame at least."""
+    return max(1, nearest_frame(card.bars * card.meter.bar_seconds(card.tempo_bpm) * rate_hz))
 
 
 def _at_rate(loop: Samples, rate_hz: int, card: Card) -> Samples:
     from mixer.signal.resample import resample_loop  # noqa: PLC0415 - rarely needed
 
-    length = nearest_frame(card.bars * card.meter.bar_seconds(card.tempo_bpm) * rate_hz)
-    return resample_loop(loop, max(1, length))
+    return resample_loop(loop, _length_frames(rate_hz, card))

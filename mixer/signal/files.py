@@ -251,7 +251,7 @@ def _decode_known(path: Path, known: _Format, longest_seconds: float) -> tuple[S
             _check_channels(sound.channels)
             _check_rate(sound.samplerate)
             return _read_to_the_end(sound, known.order, longest_seconds), int(sound.samplerate)
-    except (soundfile.LibsndfileError, OSError) as error:
+    except (soundfile.SoundFileError, OSError) as error:
         raise _Unlike from error
 
 

@@ -51,13 +51,17 @@ def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Mat
     for number, part in enumerate(heard):
         if progress is not None:
             progress(part.layer.name, number / (len(heard) + 1))
+        place = part.layer.at.get("loop", Place(plan.recipe.file))
+        loop = part.layer.source.loop
         try:
             if part.fit not in made:
                 made[part.fit] = kinds.make(part.fit, plan.frame, plan.rate_hz)
-            materials[part.layer.name] = made[part.fit]
         except UnreadableLoopError as error:
-            place = part.layer.at.get("loop", Place(plan.recipe.file))
-            problems.tell(error.kind, place, name=part.layer.source.loop, **error.facts)
+            problems.tell(error.kind, place, name=loop, **error.facts)
+            continue
+        material = materials[part.layer.name] = made[part.fit]
+        for remark in material.remarks:
+            problems.tell(remark.kind, place, name=loop, **remark.facts)
     return materials, list(problems)
 
 

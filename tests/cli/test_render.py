@@ -135,7 +135,7 @@ def test_a_broken_loop_is_named(folder):
     (folder / "loops" / "ticks.wav").write_text("not a sound", encoding="utf-8")
     done = mixer("render", "song.yaml", cwd=folder)
     assert done.returncode == 1
-    assert 'the loop "ticks" was left out: ticks.wav is not a sound file that can be read.' in done.stderr
+    assert 'the loop "ticks" was left out: ticks.wav is no sound file, or of a kind that cannot be read.' in done.stderr
 
 
 @pytest.mark.parametrize(("bits", "subtype"), [("16", "PCM_16"), ("24", "PCM_24"), ("float", "FLOAT")])

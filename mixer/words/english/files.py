@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mixer.words.speech import advice, did_you_mean, mistake, sentences, series
+from mixer.words.speech import advice, bars, did_you_mean, mistake, sentences, series
 
 
 @mistake
@@ -101,56 +101,104 @@ def loop_outside(name: str) -> tuple[str, str]:
     )
 
 
-def _left_out(name: str, file: str, why: str, do: str) -> tuple[str, str]:
-    return f'the loop "{name}" was left out: {file} {why}', do
+_LONGEST_NAME = 48
 
 
-_SAVE_AGAIN = "Save it again as WAV or FLAC from the program it came from."
+def _short(file: str) -> str:
+    """A file's name, without its middle if it is very long."""
+    return file if len(file) <= _LONGEST_NAME else f"{file[:30]}…{file[-15:]}"
+
+
+def _left_out(name: str, file: str, why: str, *do: str) -> tuple[str, str]:
+    return f'the loop "{name}" was left out: {_short(file)} {why}', sentences(*do)
+
+
+_COPY_AGAIN = "Copy the file again from where it came from."
+_SAVE_AGAIN = "Open it in the program it came from and save it again as WAV."
+_CUT_FIRST = "A loop lasts a few seconds: cut it out of the recording and save that."
 
 
 @mistake
 def loop_silent(name: str, file: str) -> tuple[str, str]:
-    return _left_out(
-        name,
-        file,
-        "holds only silence where the loop should be.",
-        "See whether its downbeat is right in loops.yaml.",
-    )
+    why = "holds only silence where the loop should be."
+    return _left_out(name, file, why, 'See whether "downbeat" on its card in loops.yaml is right.')
 
 
 @mistake
 def loop_long(name: str, file: str, most: int) -> tuple[str, str]:
-    return _left_out(
-        name,
-        file,
-        f"is longer than {most} seconds by its card.",
-        "See whether tempo and bars are right in loops.yaml.",
+    why = f"would have to last longer than {most} seconds by its card."
+    return _left_out(name, file, why, 'See whether "tempo" and "bars" on its card in loops.yaml are right.')
+
+
+@advice
+def loop_short(name: str, file: str, bars_there: float, of: int) -> tuple[str, str]:
+    return (
+        f'the loop "{name}" falls silent before its end: {_short(file)} holds {bars_there:g} of the {bars(of)} on its card.',
+        'If it should go on, see whether "bars" and "tempo" on its card in loops.yaml are right.',
     )
+
+
+@advice
+def sound_cut(name: str, file: str) -> tuple[str, str]:
+    return f'the loop "{name}" breaks off: the end of {_short(file)} is missing. What is there is played.', _COPY_AGAIN
 
 
 @mistake
 def sound_no_file(name: str, file: str) -> tuple[str, str]:
-    return _left_out(name, file, "is no file.", "Put the sound file there.")
+    return _left_out(name, file, "is not there.", "Put the sound file there.")
+
+
+@mistake
+def sound_folder(name: str, file: str) -> tuple[str, str]:
+    why = "is a folder, and a loop is a sound file."
+    return _left_out(name, file, why, 'Name the sound file after "file:" on its card in loops.yaml.')
+
+
+@mistake
+def sound_odd(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "is a device or a pipe, not a file.", "Put a sound file there.")
+
+
+@mistake
+def sound_locked(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "may not be read.", "Ask whoever looks after this computer for the right to read it.")
 
 
 @mistake
 def sound_large(name: str, file: str, most: int) -> tuple[str, str]:
-    return _left_out(name, file, f"is larger than {most} MB.", "A loop lasts a few seconds: cut it first.")
+    return _left_out(name, file, f"is larger than {most} MB.", _CUT_FIRST)
+
+
+@mistake
+def sound_long(name: str, file: str, most: int) -> tuple[str, str]:
+    return _left_out(name, file, f"lasts longer than {most} seconds.", _CUT_FIRST)
 
 
 @mistake
 def sound_empty(name: str, file: str) -> tuple[str, str]:
-    return _left_out(name, file, "is empty.", "Copy the file again.")
+    return _left_out(name, file, "is empty.", "Copy or record it again.")
+
+
+@mistake
+def sound_silent(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "holds only silence.", "Record it again, or choose another loop.")
 
 
 @mistake
 def sound_unknown(name: str, file: str) -> tuple[str, str]:
-    return _left_out(name, file, "is not a sound file that can be read.", "Save the sound as WAV or FLAC.")
+    why = "is no sound file, or of a kind that cannot be read."
+    return _left_out(name, file, why, "Open the sound in the program it came from and save it as WAV.")
 
 
 @mistake
 def sound_unreadable(name: str, file: str) -> tuple[str, str]:
-    return _left_out(name, file, "is damaged or cut off.", sentences("Copy the file again.", _SAVE_AGAIN))
+    return _left_out(name, file, "is damaged or cut off.", _COPY_AGAIN, f"If that does not help: {_lower(_SAVE_AGAIN)}")
+
+
+@mistake
+def sound_needs_ffmpeg(name: str, file: str) -> tuple[str, str]:
+    why = "is a recording of a phone or a browser, and ffmpeg, the program that reads those, is not on this computer."
+    return _left_out(name, file, why, "Save the recording as WAV, or ask whoever looks after this computer for ffmpeg.")
 
 
 @mistake
@@ -159,18 +207,23 @@ def sound_broken(name: str, file: str) -> tuple[str, str]:
 
 
 @mistake
+def sound_wild(name: str, file: str) -> tuple[str, str]:
+    return _left_out(name, file, "holds values a thousand times louder than a file should.", _SAVE_AGAIN)
+
+
+@mistake
 def sound_rate(name: str, file: str, rate_hz: int) -> tuple[str, str]:
-    return _left_out(name, file, f"says that it has {rate_hz} samples a second, which no loop has.", _SAVE_AGAIN)
+    why = f"says that it has a sample rate of {rate_hz} Hz, and only 8000 to 192000 can be used."
+    return _left_out(name, file, why, _SAVE_AGAIN)
 
 
 @mistake
 def sound_channels(name: str, file: str, channels: int) -> tuple[str, str]:
-    return _left_out(name, file, f"has {channels} channels.", "Save it as stereo.")
+    return _left_out(name, file, f"says that it has {channels} channels.", "Save it again as stereo.")
 
 
-@mistake
-def sound_long(name: str, file: str, most: int) -> tuple[str, str]:
-    return _left_out(name, file, f"lasts longer than {most} seconds.", "A loop lasts a few seconds: cut it first.")
+def _lower(sentence: str) -> str:
+    return sentence[0].lower() + sentence[1:]
 
 
 @mistake
@@ -203,18 +256,3 @@ def not_written(song: str, why: str) -> tuple[str, str]:
         f'"{song}" could not be written{because}. What stood there before is unchanged.',
         "See whether there is room on the disk and whether that folder may be written to.",
     )
-
-
-@mistake
-def sound_needs_ffmpeg(name: str, file: str) -> tuple[str, str]:
-    return _left_out(
-        name,
-        file,
-        "is a recording of a phone or a browser, and the program that reads those (ffmpeg) is not on this computer.",
-        "Save the recording as WAV, or ask whoever looks after this computer for ffmpeg.",
-    )
-
-
-@mistake
-def sound_wild(name: str, file: str) -> tuple[str, str]:
-    return _left_out(name, file, "holds values far beyond what can be heard.", _SAVE_AGAIN)
