@@ -61,7 +61,9 @@ def two_readings(name: str, other: str, bar: int) -> tuple[str, str]:
 
 @mistake
 def unknown_loop(name: str, guess: str | None) -> tuple[str, str]:
-    if ":" in name and "," in name:
+    if name.lower().startswith("loop:"):
+        hint = f"Put curly brackets round it: {{{name}}}"
+    elif ":" in name and "," in name:
         hint = "Put each layer on a line of its own."
     elif guess is None and any(sign in name for sign in "/\\:"):
         hint = 'A loop is written by its name alone, such as tin-roof. "mixer loops" shows the names of all loops.'
