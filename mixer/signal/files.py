@@ -11,6 +11,7 @@ import io
 import os
 import stat
 import struct
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -20,6 +21,7 @@ from numpy.typing import NDArray
 
 from mixer.signal.downmix import MOST_CHANNELS, Order, to_stereo
 from mixer.signal.foreign import NoFfmpegError, UndecodableError, decode_foreign, foreign_format
+from mixer.signal.hush import hushed
 
 if TYPE_CHECKING:
     import soundfile
@@ -245,7 +247,11 @@ def _decode_known(path: Path, known: _Format, longest_seconds: float) -> tuple[S
     import soundfile  # noqa: PLC0415 - only when there is something to decode
 
     try:
-        with _Steady(path) as stream, soundfile.SoundFile(stream) as sound:
+        with (
+            hushed() if "MP3" in known.decoded_as else nullcontext(),
+            _Steady(path) as stream,
+            soundfile.SoundFile(stream) as sound,
+        ):
             if sound.format not in known.decoded_as:
                 raise _Unlike
             _check_channels(sound.channels)
