@@ -1,4 +1,4 @@
-"""A problem's words: one sentence that says what is wrong and one or two that say what would be right.
+"""A problem's words: one sentence that says what is wrong, one or two that say what would be right, the line mended.
 
 The sentences stand in `mixer.words.english`, one function for each kind of problem. Another language is
 another package with the same functions.
@@ -10,8 +10,9 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from mixer.words.mend import Edit, mended
 from mixer.words.problem import Place, Problem
-from mixer.words.speech import SENTENCES
+from mixer.words.speech import SENTENCES, sentences
 
 
 @dataclass(frozen=True)
@@ -21,13 +22,23 @@ class Said:
     Parameters
     ----------
     message : what is wrong
-    hint : what would be right; may be empty
+    told : what would be right; may be empty
     advice : whether all was read; otherwise something had to be left out
+    edit : how the writer's own line would be mended, if that is certain
+    mended : the line (or lines) so mended; empty if it is not certain
     """
 
     message: str
-    hint: str
+    told: str
     advice: bool
+    edit: Edit | None = None
+    mended: str = ""
+
+    @property
+    def hint(self) -> str:
+        """What would be right, with the mended line in the same text."""
+        write = f"Write: {self.mended.strip()}" if self.mended else ""
+        return sentences(self.told, write)
 
 
 def say(problem: Problem) -> Said:
@@ -35,8 +46,9 @@ def say(problem: Problem) -> Said:
     import mixer.words.english  # noqa: F401, PLC0415 - fills the table; loaded only when there is something to say
 
     sentence = SENTENCES[problem.kind]
-    message, hint = sentence.words(**problem.facts)
-    return Said(message, hint, sentence.advice)
+    message, told, *mend = sentence.words(**problem.facts)
+    edit = mend[0](problem.place) if mend and problem.place.text.strip() else None
+    return Said(message, told, sentence.advice, edit, mended(problem.place.text, [edit]) if edit else "")
 
 
 def is_mistake(problem: Problem) -> bool:
@@ -46,14 +58,40 @@ def is_mistake(problem: Problem) -> bool:
 
 def in_full(problem: Problem) -> str:
     """Give a problem as the terminal shows it: where, what is wrong, the line with a mark, what to do."""
-    said, place = say(problem), problem.place
+    return all_in_full([problem])
+
+
+def all_in_full(problems: Iterable[Problem]) -> str:
+    """Give several problems, one below the other; a line with several is shown mended once, below the last."""
+    told = [(problem, say(problem)) for problem in problems]
+    last = {(problem.place.file, problem.place.line): problem for problem, said in told if said.edit}
+    edits: dict[tuple[str, int], list[Edit]] = {}
+    for problem, said in told:
+        if said.edit:
+            edits.setdefault((problem.place.file, problem.place.line), []).append(said.edit)
+    blocks = []
+    for problem, said in told:
+        at = (problem.place.file, problem.place.line)
+        blocks.append(_block(problem.place, said, edits[at] if last.get(at) is problem else []))
+    return "\n\n".join(blocks)
+
+
+def _block(place: Place, said: Said, edits: list[Edit]) -> str:
     where = f"{printable(place.file)}, line {place.line}: " if place.text else f"{printable(place.file)}: "
     lines = [f"{where}{printable(said.message)}"]
     if place.text.strip():
         lines += ["", *_marked(place)]
-    if said.hint:
-        lines.append(printable(said.hint))
+    if said.told:
+        lines.append(printable(said.told))
+    if edits:
+        lines += ["Write it like this:", *_numbered(place.line, mended(place.text, edits))]
     return "\n".join(lines)
+
+
+def _numbered(number: int, text: str) -> list[str]:
+    """Give a line as `_marked` does; lines that are to be new have no number."""
+    first, *more = printable(text).split("\n")
+    return [f"{number:5} | {first}", *(f"{'':5} | {line}" for line in more)]
 
 
 def _marked(place: Place) -> list[str]:
@@ -82,8 +120,3 @@ def printable(text: str, *, tabs: str = " ") -> str:
         else " "
         for sign in text
     )
-
-
-def all_in_full(problems: Iterable[Problem]) -> str:
-    """Give several problems, one below the other."""
-    return "\n\n".join(in_full(problem) for problem in problems)

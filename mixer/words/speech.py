@@ -9,12 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-Words = Callable[..., tuple[str, str]]
+from mixer.words.mend import Mend
+
+# What is wrong, what would be right, and how the line would be mended where that is certain.
+Told = tuple[str, str] | tuple[str, str, Mend]
+Words = Callable[..., Told]
 
 
 @dataclass(frozen=True)
 class Sentence:
-    """The words of one kind of problem: a function from its facts to message and hint."""
+    """The words of one kind of problem: a function from its facts to message, hint and mend."""
 
     words: Words
     advice: bool

@@ -1,0 +1,135 @@
+"""A line of the writer's own, mended: the best hint is one that can be copied.
+
+A mend is said as an edit of the line, not as a new line, so that several slips in one line give one mended
+line. It is only shown: the file is never changed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from mixer.words.problem import Place
+
+
+@dataclass(frozen=True)
+class Edit:
+    """What stands in a line from sign `start` up to `end` (from 0) gives way to `text`, which may have line ends."""
+
+    start: int
+    end: int
+    text: str
+
+
+Mend = Callable[[Place], "Edit | None"]
+
+
+def mended(line: str, edits: Iterable[Edit]) -> str:
+    """Make all edits in a line; of two that meet, the later one counts."""
+    chosen: list[Edit] = []
+    for edit in edits:
+        chosen = [each for each in chosen if each.end <= edit.start or each.start >= edit.end]
+        chosen.append(edit)
+    for edit in sorted(chosen, key=lambda each: (each.start, each.end), reverse=True):
+        line = line[: edit.start] + edit.text + line[edit.end :]
+    return line.rstrip()
+
+
+def _marked(place: Place) -> tuple[int, int]:
+    return place.column - 1, place.column - 1 + place.width
+
+
+def _content(text: str) -> int:
+    """Where the first sign that is no space stands."""
+    return next((at for at, sign in enumerate(text) if not sign.isspace() and sign.isprintable()), 0)
+
+
+def _end(text: str) -> int:
+    """Where a line ends, without a note after it."""
+    note = re.search(r"\s+#\s", text)
+    return note.start() if note else len(text.rstrip())
+
+
+def instead(text: str) -> Mend:
+    """Let `text` stand where the mark is."""
+    return lambda place: Edit(*_marked(place), text)
+
+
+def spaced(text: str) -> Mend:
+    """Let `text` stand where the mark is and the spaces around it were."""
+
+    def edit(place: Place) -> Edit:
+        start, end = _marked(place)
+        start -= len(place.text[:start]) - len(place.text[:start].rstrip())
+        end += len(place.text[end:]) - len(place.text[end:].lstrip())
+        return Edit(start, end, text)
+
+    return edit
+
+
+def before(text: str) -> Mend:
+    """Put `text` in front of the mark."""
+    return lambda place: Edit(place.column - 1, place.column - 1, text)
+
+
+def after(text: str) -> Mend:
+    """Put `text` behind the mark."""
+    return lambda place: Edit(_marked(place)[1], _marked(place)[1], text)
+
+
+def at_end(text: str) -> Mend:
+    """Put `text` at the end of the line, before a note."""
+    return lambda place: Edit(_end(place.text), _end(place.text), text)
+
+
+def new_line(indent: str | None = None) -> Mend:
+    """Begin a new line at the mark; as far in as this one if nothing is said."""
+
+    def edit(place: Place) -> Edit:
+        start = place.column - 1
+        kept = place.text[:start].rstrip(" ,;")
+        own = place.text[: _content(place.text)] if indent is None else indent
+        return Edit(len(kept), start, f"\n{own}")
+
+    return edit
+
+
+def indented(spaces: int) -> Mend:
+    """Let the line begin so far in."""
+    return lambda place: Edit(0, _content(place.text), " " * spaces)
+
+
+def further_in(spaces: int) -> Mend:
+    """Move the line to the right."""
+    return lambda place: Edit(0, 0, " " * spaces)
+
+
+def plain_indent(tab_spaces: int = 2) -> Mend:
+    """Let ordinary spaces stand where a line begins with others."""
+
+    def edit(place: Place) -> Edit:
+        start = _content(place.text)
+        return Edit(0, start, "".join(" " * (tab_spaces if sign == "\t" else 1) for sign in place.text[:start]))
+
+    return edit
+
+
+def dashed() -> Mend:
+    """Put a dash where a section begins: at its own step, or one to the left where it stands among a section's keys."""
+
+    def edit(place: Place) -> Edit:
+        start = _content(place.text)
+        return Edit(0, start, "  - " if start < 4 else f"{' ' * (start - 2)}- ")
+
+    return edit
+
+
+def undashed(instead_of_dash: str) -> Mend:
+    """Take the dash at the start of the line away."""
+
+    def edit(place: Place) -> Edit | None:
+        found = re.match(r"\s*(-\s*)", place.text)
+        return Edit(found.start(1), found.end(1), instead_of_dash) if found else None
+
+    return edit
