@@ -350,16 +350,12 @@ def test_a_text_called_m4a_never_reaches_ffmpeg(tone, kind, monkeypatch):
 @pytest.mark.parametrize("kind", ["concat", "hls", "sdp"])
 @pytest.mark.parametrize("head", [b"\0\0\0\x18ftyp", b"\x1a\x45\xdf\xa3", b"\xff\xf1", b"#!AMR\n"])
 def test_a_text_that_begins_like_a_recording_reads_no_neighbour(tone, head, kind):
-    """Given to ffmpeg it is read as what its first bytes say: as nothing, or as a moment of noise out of its letters."""
+    """Given to ffmpeg it is read as what its first bytes say: as nothing, or as a moment of noise."""
     needs_tool("ffmpeg")
-    (tone.parent / "b.m4a").write_bytes(head + b"\n" + listing(kind))
-    try:
-        sound = read_sound(tone.parent / "b.m4a", 120)
-    except UnreadableSoundError as error:
-        assert error.kind in ("sound-unreadable", "sound-empty", "sound-silent")
-    else:
-        assert (head, sound.rate_hz) == (b"#!AMR\n", 8000)
-        assert len(sound.samples) < 4000  # the neighbour lasts a second
+    told = answer(tone.parent, head + b"\n" + listing(kind))
+    assert told in ("sound-unreadable", "sound-silent", "sound") if head == b"#!AMR\n" else told == "sound-unreadable"
+    if told == "sound":
+        assert len(read_sound(tone.parent / "a.wav", 120).samples) < 4000  # at 8 kHz; the neighbour lasts a second
 
 
 def test_without_ffmpeg_that_is_said(tmp_path, monkeypatch):
