@@ -157,7 +157,7 @@ class Scanner:
         if raw[colon] != ":":
             self.problems.tell("other-colon", place, sign=raw[colon])
         elif colon + 1 < end and not raw[colon + 1].isspace():
-            self.problems.tell("space-after-colon", place, key=key, value=raw[colon + 1 : end].strip())
+            self.problems.tell("space-after-colon", place, key=key)
         elif colon + 1 < end and raw[colon + 1] != " ":
             self.problems.tell("odd-space-in-line", self.source.place(number, colon + 1, colon + 2))
         return column, _without_trailing_space(raw, colon), colon + 1
@@ -184,8 +184,7 @@ class Scanner:
             alone = found.end() >= end
             if word in (blocks if alone else keys):
                 place = self.source.place(number, column, found.end())
-                value = raw[found.end() : end].strip()
-                self.problems.tell("no-colon", place, key=raw[column : found.end()], value=value)
+                self.problems.tell("no-colon", place, key=raw[column : found.end()])
                 return column, found.end(), found.end()
         return None
 

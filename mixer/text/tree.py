@@ -184,7 +184,7 @@ class _Builder:
         if found[2]:
             self.problems.tell("other-colon", text.place(found.start(2), found.end(2)), sign=found[2])
         else:
-            self.problems.tell("no-colon", text.place(0, found.end(1)), key=found[1], value=found[3])
+            self.problems.tell("no-colon", text.place(0, found.end(1)), key=found[1])
         key = (line.column, line.column + found.end(1))
         return replace(line, key=key, value=(line.column + found.start(3), line.value[1]))
 

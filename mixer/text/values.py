@@ -119,7 +119,6 @@ class _Brackets:
         self.text = text
         self.problems = problems
         self.at = 0
-        self.told_space = False
 
     def node(self, depth: int = 0) -> Node:
         opening = self._sign()
@@ -152,14 +151,10 @@ class _Brackets:
         return plain_text(self.text.part(start, self.at), self.problems)
 
     def _check_space(self, key: Text) -> None:
-        """Tell a colon without a space after it, once."""
+        """Tell a colon without a space after it."""
         after = self.text.value[self.at : self.at + 1]
-        if after and not after.isspace() and not self.told_space:
-            self.told_space = True
-            value = re.split(r"[,}\]]", self.text.value[self.at :])[0]
-            self.problems.tell(
-                "space-after-colon", self.text.place(self.at - 1, self.at), key=key.value, value=value.strip()
-            )
+        if after and not after.isspace():
+            self.problems.tell("space-after-colon", self.text.place(self.at - 1, self.at), key=key.value)
 
     def _items(self, depth: int) -> Items:
         items: list[Node] = []

@@ -68,6 +68,16 @@ def spaced(text: str) -> Mend:
     return edit
 
 
+def then_space(text: str) -> Mend:
+    """Let `text` and one space stand where the mark and the spaces after it are."""
+
+    def edit(place: Place) -> Edit:
+        end = _marked(place)[1]
+        return Edit(place.column - 1, end + len(place.text[end:]) - len(place.text[end:].lstrip()), f"{text} ")
+
+    return edit
+
+
 def before(text: str) -> Mend:
     """Put `text` in front of the mark."""
     return lambda place: Edit(place.column - 1, place.column - 1, text)
@@ -102,7 +112,7 @@ def indented(spaces: int) -> Mend:
 
 def further_in(spaces: int) -> Mend:
     """Move the line to the right."""
-    return lambda place: Edit(0, 0, " " * spaces)
+    return lambda _place: Edit(0, 0, " " * spaces)
 
 
 def plain_indent(tab_spaces: int = 2) -> Mend:

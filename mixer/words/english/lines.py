@@ -4,7 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixer.words.mend import (
+    Edit,
+    Mend,
+    after,
+    at_end,
+    dashed,
+    further_in,
+    indented,
+    instead,
+    new_line,
+    plain_indent,
+    spaced,
+    then_space,
+)
 from mixer.words.speech import advice, did_you_mean, mistake, sentences, series
+
+Mended = tuple[str, str, Mend]
+
+
+def _first(line: str) -> str:
+    return line.split(",", maxsplit=1)[0].split(":", maxsplit=1)[0]
 
 
 def _also(lines: Sequence[int]) -> str:
@@ -14,10 +34,11 @@ def _also(lines: Sequence[int]) -> str:
 
 
 @advice
-def tab(lines: Sequence[int]) -> tuple[str, str]:
+def tab(lines: Sequence[int]) -> Mended:
     return (
         "this line is moved in with the tab key; it was read as if spaces stood there.",
-        sentences("Use the space bar instead: two spaces for each step to the right.", _also(lines)),
+        sentences("Take that away and use the space bar: two spaces for each step to the right.", _also(lines)),
+        plain_indent(),
     )
 
 
@@ -30,70 +51,76 @@ def guessed_letters() -> tuple[str, str]:
 
 
 @advice
-def odd_space(lines: Sequence[int]) -> tuple[str, str]:
+def odd_space(lines: Sequence[int]) -> Mended:
     return (
         "a special kind of space stands at the start of this line; it was read as an ordinary one.",
         sentences("It often comes with text copied from a page. Delete it and use the space bar.", _also(lines)),
+        plain_indent(),
     )
 
 
 @advice
-def odd_space_in_line() -> tuple[str, str]:
+def odd_space_in_line() -> Mended:
     return (
         "a special kind of space stands after the colon; it was read as an ordinary one.",
         "Delete it and use the space bar.",
+        instead(" "),
     )
 
 
 @advice
-def other_dash(sign: str) -> tuple[str, str]:
-    return f'"{sign}" was read as a dash.', "Begin the line with the minus sign and a space."
+def other_dash(sign: str) -> Mended:
+    return f'"{sign}" was read as a dash.', "The dash is the minus sign, with a space after it.", then_space("-")
 
 
 @advice
-def space_after_dash(line: str) -> tuple[str, str]:
-    return "there is no space after the dash; it was read as if there were one.", f"Write: - {line}"
-
-
-@advice
-def other_colon(sign: str) -> tuple[str, str]:
-    return f'"{sign}" was read as a colon.', 'Write ":" and a space after it.'
-
-
-@advice
-def space_after_colon(key: str, value: str) -> tuple[str, str]:
-    return "there is no space after the colon; it was read as if there were one.", f"Write: {key}: {value}"
-
-
-@advice
-def no_colon(key: str, value: str) -> tuple[str, str]:
+def space_after_dash(line: str) -> Mended:
     return (
-        f'there is no colon after "{key}"; it was read as if there were one.',
-        f"Write: {key}: {value}".rstrip(),
+        f'there is no space between the dash and "{_first(line)}"; it was read as if there were one.',
+        "",
+        instead("- "),
     )
 
 
 @advice
-def no_colon_item(name: str) -> tuple[str, str]:
+def other_colon(sign: str) -> Mended:
+    return f'"{sign}" was read as a colon.', "", spaced(": ")
+
+
+@advice
+def space_after_colon(key: str) -> Mended:
+    return f'there is no space after the colon of "{key}"; it was read as if there were one.', "", instead(": ")
+
+
+@advice
+def no_colon(key: str) -> Mended:
+    return f'there is no colon after "{key}"; it was read as if there were one.', "", after(":")
+
+
+@advice
+def no_colon_item(name: str) -> Mended:
     return (
-        f'there is no colon after "{name}", though lines that belong to it follow; it was read as if there were one.',
-        f"Write: - {name}:",
+        f'there is no colon after "{name}", and lines that belong to it follow; it was read as if there were one.',
+        "",
+        after(":"),
     )
 
 
 @advice
-def joined_note(note: str) -> tuple[str, str]:
+def joined_note(note: str) -> Mended:
     return (
-        f'"{note}" is left out: what comes after "#" is a note to yourself.',
-        'For a note, put a space after the "#". If it belongs to the name, write the name without "#".',
+        f'"{note}" was left out: what comes after "#" is a note to yourself.',
+        'If it belongs to the name, write the name without "#". If it is a note, put a space after "#".',
+        instead(f"# {note[1:]}"),
     )
 
 
 @advice
-def two_in_one_line(key: str, other: str) -> tuple[str, str]:
+def two_in_one_line(key: str, other: str) -> Mended:
     return (
-        f'"{other}" stands in the middle of the {key}, so it was read as a part of it.',
-        f'If it is meant for itself, give it a line of its own that begins with "{other}:".',
+        f'"{other}:" stands in the middle of the {key}, so it was read as a part of it.',
+        f'If it is meant for itself, it needs a line of its own: press Enter in front of "{other}".',
+        new_line(""),
     )
 
 
@@ -101,7 +128,7 @@ def two_in_one_line(key: str, other: str) -> tuple[str, str]:
 def control_sign(key: str) -> tuple[str, str]:
     return (
         f"there is a sign in the {key} that cannot be shown; a space was read instead.",
-        "Type the text again.",
+        "It often comes with copied text. Delete the line and type it again yourself.",
     )
 
 
@@ -109,15 +136,16 @@ def control_sign(key: str) -> tuple[str, str]:
 def open_quote_kept(mark: str) -> tuple[str, str]:
     return (
         f"a quote mark {mark} opens here and is never closed; it was kept as a part of the text.",
-        "If it is not meant, take it away.",
+        "If that is how it should look, there is nothing to do. If not, take it away.",
     )
 
 
 @advice
-def quote_inside(text: str) -> tuple[str, str]:
+def quote_inside(text: str) -> Mended:
     return (
-        "there are more quote marks inside these; the outer ones were left out.",
-        f"Free text needs no quote marks round it: {text}",
+        "there are quote marks inside quote marks; the outer ones were left out.",
+        "No quote marks are needed round it.",
+        instead(text),
     )
 
 
@@ -132,8 +160,10 @@ def empty_value(key: str) -> tuple[str, str]:
 @mistake
 def no_plain_text(what: str) -> tuple[str, str]:
     return (
-        f"this file is not plain text but {what}, so it could not be read.",
-        "In your editor choose to save it as plain text, with a name that ends in .yaml.",
+        f"this file is {what}, and a recipe is plain text, so it could not be read.",
+        'See whether another file was meant. "mixer new my-song" makes a first recipe to change.'
+        if "program" in what
+        else "Copy the words of the recipe into a new file in a text editor, and save it with a name that ends in .yaml.",
     )
 
 
@@ -149,42 +179,41 @@ def prose() -> tuple[str, str]:
 def one_line() -> tuple[str, str]:
     return (
         "the whole recipe stands in one line, so it could not be read.",
-        "Put title, tempo, layers and sections each on a line of its own, and every layer and section too.",
+        "Press Enter in front of each word that has a colon after it, and in front of each dash. "
+        "Put two spaces in front of each layer and of each dash.",
     )
 
 
 @mistake
 def second_recipe(key: str) -> tuple[str, str]:
     return (
-        f'a second recipe seems to begin here, with another "{key}"; what stands from here on was left out.',
-        "Keep one recipe in each file.",
+        f'a second recipe begins here, with another "{key}"; all from this line on was left out.',
+        "Keep one recipe in each file: move this one to a file of its own, or take it out.",
     )
 
 
 @advice
 def drawn_line() -> tuple[str, str]:
-    return (
-        "this line of signs is not a part of the recipe; it was left out.",
-        'Put "# " in front of it, or take it out.',
-    )
+    return "this line of signs is no part of the recipe; it was left out.", "Take the line out."
 
 
 @advice
-def indent(words: str, spaces: int, dash: bool) -> tuple[str, str]:  # noqa: FBT001 - a fact, given by name
-    what = "The dash" if dash else f'"{words}"'
+def indent(words: str, spaces: int, dash: bool) -> Mended:  # noqa: FBT001 - a fact, given by name
     many = "no space" if spaces == 0 else "one space" if spaces == 1 else f"{spaces} spaces"
+    what = "the dash" if dash else f'"{words}"'
     return (
-        f"{what[0].lower() if dash else what[0]}{what[1:]} does not stand straight below the lines it belongs to; "
-        "it was read as if it did.",
-        f"Put {many} in front of it.",
+        f"{what} does not stand straight below the lines it belongs to; it was read as if it did.",
+        f"There should be {many} in front of it.",
+        indented(spaces),
     )
 
 
 @advice
-def at_the_edge(block: str, lines: Sequence[int]) -> tuple[str, str]:
+def at_the_edge(block: str, lines: Sequence[int]) -> Mended:
     return (
-        f'this line does not stand further in than "{block}"; it was read as a part of it.',
+        f'this line belongs to "{block}" but does not stand further to the right than it; it was read as if it did.',
         sentences(f'Put two more spaces in front of every line that belongs to "{block}".', _also(lines)),
+        further_in(2),
     )
 
 
@@ -192,62 +221,64 @@ def at_the_edge(block: str, lines: Sequence[int]) -> tuple[str, str]:
 def inline_dash(text: str) -> tuple[str, str]:
     return (
         "a dash stands in the middle of this line; what follows it was read as the first of a list.",
-        f"Write the names with commas between them, without a dash: {text}, ...",
+        f"Write all of the list in this line, with commas and without dashes: {text}, ...",
     )
 
 
 @advice
-def other_quotes(mark: str) -> tuple[str, str]:
-    return f"the marks {mark} round this were left out.", "No quote marks are needed."
+def other_quotes(mark: str) -> Mended:
+    return (
+        f"the quote marks ({mark}) were left out.",
+        "No quote marks are needed.",
+        lambda place: instead(place.text[place.column : place.column + place.width - 2])(place),
+    )
 
 
 @advice
-def open_quote(mark: str) -> tuple[str, str]:
+def open_quote(mark: str) -> Mended:
     return (
         f"a quote mark {mark} opens here and is never closed; it was left out.",
-        "Take it away, or put another one at the end.",
+        "No quote marks are needed.",
+        instead(""),
     )
 
 
 @advice
-def open_bracket(opening: str, closing: str) -> tuple[str, str]:
+def open_bracket(opening: str, closing: str) -> Mended:
     return (
-        f'a bracket "{opening}" opens here and is never closed; it was read up to the end of the line.',
-        f'Put "{closing}" at the end of the line, or write each detail on a line of its own, without brackets.',
+        f'the bracket "{opening}" is opened here and never closed; it was read up to the end of the line.',
+        f'Put "{closing}" at the end.',
+        at_end(closing),
     )
 
 
 @mistake
-def anchor(sign: str, text: str) -> tuple[str, str]:
-    return (
-        f'a value that starts with "{sign}" has no meaning in a recipe: "{text}" was left out.',
-        f"Write it without that: {text.partition(' ')[2]}"
-        if sign == "&" and " " in text
-        else "Write out what is meant.",
-    )
+def anchor(sign: str, text: str) -> tuple[str, str] | Mended:
+    name, _, rest = text.partition(" ")
+    message = f'"{name}" means nothing in a recipe, so it was left out.'
+    if sign == "&" and rest:
+        return message, "", lambda place: Edit(place.column - 1, place.column - 1 + len(text), rest)
+    return message, f'Write here once more what stands after "&{name[1:]}" further up.'
 
 
 @mistake
 def stray_item() -> tuple[str, str]:
     return (
-        "a dash starts an item of a list, and there is no list here; the line was left out.",
-        'A list of sections stands below "sections:". Other lines have no dash.',
+        'a dash starts a section, and this line does not stand below "sections:"; it was left out.',
+        "If it is a section, move it there. If not, take the dash away.",
     )
 
 
 @mistake
-def stray_key(key: str) -> tuple[str, str]:
-    return (
-        f'"{key}" stands in a list, but its line has no dash.',
-        "Put a dash and a space in front of it if it starts a section.",
-    )
+def stray_key(key: str) -> Mended:
+    return f'"{key}" stands among the sections, but its line has no dash.', "If a section starts here:", dashed()
 
 
 @mistake
 def no_key(text: str) -> tuple[str, str]:
     return (
-        f'"{text}" stands alone: it could not be read and was left out.',
-        'A line has a word, a colon and a value, such as "tempo: 96". To keep a note, put "# " in front of it.',
+        f'"{text}" stands alone; it could not be read and was left out.',
+        'A line has a word, a colon and what it should be, such as "tempo: 96". To keep it as a note, put "# " in front of it.',
     )
 
 
@@ -261,7 +292,7 @@ def no_keys() -> tuple[str, str]:
 
 @mistake
 def too_deep() -> tuple[str, str]:
-    return "this line stands too far in; it was left out.", "A recipe needs four steps to the right at most."
+    return "this line stands too far to the right; it was left out.", "Take some spaces in front of it away."
 
 
 @mistake
@@ -279,77 +310,59 @@ def text_too_long(most: int) -> tuple[str, str]:
 
 @mistake
 def key_twice(key: str) -> tuple[str, str]:
-    return (
-        f'"{key}" stands here a second time; only the first one counts.',
-        "For several places write them in one line: in bars: 1-2, 5-6"
-        if key.lower() == "in bars"
-        else "Keep one of the two. If a new section starts here, it needs a dash and a name.",
-    )
+    word = key.lower()
+    if word == "in bars":
+        hint = "For several places write them in one line: in bars: 1-2, 5-6"
+    elif word in ("layers", "sections"):
+        hint = f'Move the lines below it up to the first "{key}:", and take this line out.'
+    elif word in ("bars", "play", "like", "without"):
+        hint = "Take one of the two lines out. If a new section starts here, its first line needs a dash and a name."
+    else:
+        hint = "Take one of the two lines out."
+    return f'"{key}" stands here a second time; only the first one counts.', hint
 
 
 @mistake
 def tempo_twice(key: str) -> tuple[str, str]:
-    return f'"{key}" stands here a second time, and the song can have only one.', "Keep one of the two."
+    return f'"{key}" stands here a second time, and the song can have only one.', "Take one of the two lines out."
 
 
 @mistake
-def unknown_key(key: str, where: str, guess: str | None, known: Sequence[str]) -> tuple[str, str]:
-    places = {
-        "top": "in a recipe",
-        "layer": "in a layer",
-        "section": "in a section",
-        "entry": "here",
-    }
-    told = _MEANT.get((where, key.lower())) or (did_you_mean(guess) if guess else "")
-    return (
-        f'there is no "{key}" {places[where]}; this line was left out.',
-        sentences(told, "" if told else f"What can stand {places[where]}: {series(known)}."),
-    )
+def unknown_key(key: str, where: str, guess: str | None, known: Sequence[str]) -> tuple[str, str] | Mended:
+    places = {"top": "in a recipe", "layer": "in a layer", "section": "in a section", "entry": "here"}
+    message = f'there is no "{key}" {places[where]}; this line was left out.'
+    if word := _CALLED.get((where, key.lower())):
+        return message, f'It is called "{word}".', instead(word)
+    told = _MEANT.get((where, key.lower())) or did_you_mean(guess)
+    return message, told or f"What can stand {places[where]}: {series(known)}."
 
 
+# Another word for the same thing: the value can stay as it is.
+_CALLED = {
+    **{("top", word): "tempo" for word in ("bpm", "beat", "beats", "pace", "speed")},
+    **{("top", word): "title" for word in ("name", "song", "song name")},
+    **{("top", word): "by" for word in ("artist", "author", "made by", "composer")},
+    **{("top", word): "layers" for word in ("loops", "tracks", "instruments", "sounds")},
+    **{("top", word): "sections" for word in ("parts", "song parts", "structure", "form")},
+    ("top", "scale"): "key",
+    ("top", "meter"): "time",
+    **{("layer", word): "loop" for word in ("sound", "file", "sample")},
+    ("entry", "bars"): "in bars",
+    **{("section", word): "bars" for word in ("length", "bar", "long", "measures")},
+    **{("section", word): "play" for word in ("layers", "plays", "with", "playing")},
+}
+_LEVEL = "How loud it is, is its level: level: -2 is a little softer, level: +2 a little louder."
 _MEANT = {
-    ("top", "bpm"): "Beats per minute are called tempo: tempo: 96",
-    ("top", "speed"): "Beats per minute are called tempo: tempo: 96",
-    ("top", "beat"): "Beats per minute are called tempo: tempo: 96",
-    ("top", "beats"): "Beats per minute are called tempo: tempo: 96",
-    ("top", "name"): "A song's name is its title: title: Harbour Lights",
-    ("top", "song"): "A song's name is its title: title: Harbour Lights",
-    ("top", "artist"): 'Who made it is written so: "by: Table 2".',
-    ("top", "author"): 'Who made it is written so: "by: Table 2".',
-    ("top", "scale"): "Write: key: A minor",
     ("top", "length"): "How long a song lasts follows from its bars and its tempo. Take the line out.",
-    ("top", "meter"): "The time signature is called time: time: 3/4",
-    ("top", "loops"): 'Sounds stand below "layers:".',
-    ("top", "tracks"): 'Sounds stand below "layers:".',
-    ("top", "instruments"): 'Sounds stand below "layers:".',
-    ("top", "sounds"): 'Sounds stand below "layers:".',
-    ("top", "parts"): 'The parts of the song stand below "sections:".',
     ("top", "volume"): "How loud a layer is, stands below that layer: level: -2",
-    ("section", "tempo"): "The tempo stands once, at the top, for the whole song.",
-    ("section", "key"): "The key stands once, at the top, for the whole song.",
+    **{(where, word): _LEVEL for where in ("layer", "entry") for word in ("volume", "loudness", "gain")},
+    ("section", "repeat"): "To hear a section again, write its name again on a line below, with a dash: - chorus",
+    ("section", "tempo"): "The tempo stands once, at the top, for the whole song. Take this line out.",
+    ("section", "key"): "The key stands once, at the top, for the whole song. Take this line out.",
+    ("section", "level"): "A level belongs to a layer: move this line below the name of that layer.",
+    ("section", "volume"): "How loud a layer is, stands below that layer: level: -2",
     **{
-        ("entry", word): "Say in which bars it is heard: in bars: 5-8"
-        for word in ("start", "end", "from", "to", "begin", "stop", "bar")
+        ("entry", word): "Say in one line in which bars it is heard: in bars: 5-8"
+        for word in ("start", "end", "from", "to", "begin", "stop", "bar", "enter", "exit")
     },
-    ("top", "song parts"): 'The parts of the song stand below "sections:".',
-    (
-        "layer",
-        "volume",
-    ): "How loud it is, is its level: level: -2 is a little softer, level: +2 a little louder.",
-    ("layer", "sound"): "Write: loop: and the name of a loop.",
-    ("layer", "file"): "Write: loop: and the name of a loop.",
-    (
-        "entry",
-        "volume",
-    ): "How loud it is, is its level: level: -2 is a little softer, level: +2 a little louder.",
-    ("entry", "bars"): "Write: in bars: 1-4",
-    ("entry", "enter"): "Say in which bars it is heard: in bars: 5-8",
-    ("entry", "exit"): "Say in which bars it is heard: in bars: 5-8",
-    ("section", "repeat"): "To hear a section again, add a line where it comes again: a dash and its name.",
-    ("section", "length"): "Write: bars: 8",
-    ("section", "layers"): "Who is heard stands after play: play: piano, drums",
-    ("section", "plays"): "Write: play: piano, drums",
-    ("section", "with"): "Who is heard stands after play: play: piano, drums",
-    ("section", "level"): "A level belongs to a layer, or to one layer below play.",
-    ("section", "volume"): "A level belongs to a layer, or to one layer below play.",
 }
