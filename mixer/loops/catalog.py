@@ -159,12 +159,15 @@ class _CardReader:
             self._wrong("file")
             return None
         path = self.folder / self.found["file"].value
-        inside = self.folder.resolve() in path.resolve().parents
-        if not inside:
-            self.problems.tell("loop-outside", self.found["file"].place(), name=self.name.value)
-        elif not path.is_file():
+        try:
+            inside, there = self.folder.resolve() in path.resolve().parents, path.is_file()
+        except (OSError, ValueError):  # a name that no file can have
+            inside, there = True, False
+        if inside and there:
+            return path
+        if inside:
             self.problems.tell("loop-gone", self.found["file"].place(), name=self.name.value, file=path.name)
         else:
-            return path
+            self.problems.tell("loop-outside", self.found["file"].place(), name=self.name.value)
         self.good = False
         return None

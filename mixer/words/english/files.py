@@ -88,7 +88,7 @@ def unknown_card_key(key: str, guess: str | None) -> tuple[str, str]:
 @advice
 def loop_gone(name: str, file: str) -> tuple[str, str]:
     return (
-        f'the file of the loop "{name}", {file}, is not there, so it cannot be used.',
+        f'the file of the loop "{name}", {_short(file)}, is not there, so it cannot be used.',
         "Put the file beside its list, or take its card out.",
     )
 
