@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from mixer import __version__
-from mixer.cli import check, loops, new, recipe, render, schema
+from mixer.cli import cache, check, loops, new, recipe, render, schema
 
 app = typer.Typer(
     name="mixer",
@@ -45,4 +45,5 @@ app.command("loops")(loops.loops)
 app.command("check")(check.check)
 app.command("render")(render.render)
 app.command("recipe")(recipe.recipe)
+app.command("cache")(cache.cache)
 app.command("schema")(schema.schema)

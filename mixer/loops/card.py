@@ -26,6 +26,7 @@ class Card:
     set : loops of one set are made to go together; may be empty
     maker, licence : for the credits; may be empty
     may_be : what the maker says yes to; what is not named must be asked
+    beside_recipe : it lies in a recipe's own folders, so it may be someone's recording, and no copy of it is kept
     """
 
     name: str
@@ -41,3 +42,4 @@ class Card:
     maker: str = ""
     licence: str = ""
     may_be: tuple[str, ...] = ()
+    beside_recipe: bool = False

@@ -7,7 +7,7 @@ has a catalog, then the loops that come with the program. The first that has the
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from mixer.loops.card import Card
@@ -71,7 +71,16 @@ def open_library(recipe_folder: Path | None, loop_folders: Iterable[Path] = ()) 
     by_name: dict[str, Card] = {}
     by_file: dict[str, Card] = {}
     for folder in folders:
-        for form, card in read_catalog(folder, problems).items():
+        beside_recipe = recipe_folder is not None and _is_beside(folder, recipe_folder)
+        for form, found in read_catalog(folder, problems).items():
+            card = replace(found, beside_recipe=beside_recipe)
             by_name.setdefault(form, card)
             by_file.setdefault(same_name(card.path.name), card)
     return Library({**by_file, **by_name}, tuple(problems.in_order()))
+
+
+def _is_beside(folder: Path, recipe_folder: Path) -> bool:
+    """Whether a folder is the recipe's own or its `loops/` (or inside that), under whatever name it is reached."""
+    own, found = recipe_folder.resolve(), folder.resolve()
+    loops = (recipe_folder / "loops").resolve()
+    return found in (own, loops) or loops in found.parents

@@ -5,7 +5,9 @@ from __future__ import annotations
 from mixer.loops.library import Library
 from mixer.material import loop
 from mixer.material.fit import Fit, Frame, Material
+from mixer.material.kept import kept_or_made
 from mixer.recipe.model import Layer
+from mixer.store.cache import Cache
 
 
 def fit(layer: Layer, frame: Frame, library: Library) -> Fit | None:
@@ -14,6 +16,8 @@ def fit(layer: Layer, frame: Frame, library: Library) -> Fit | None:
     return None if card is None else loop.fit(layer, card, frame)
 
 
-def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
-    """Make the sound of a source; see `mixer.material.loop.make`."""
-    return loop.make(fit, frame, rate_hz)
+def make(fit: Fit, frame: Frame, rate_hz: int, cache: Cache | None = None) -> Material:
+    """Make the sound of a source, or take it from a cache; see `mixer.material.loop.make`."""
+    if cache is None:
+        return loop.make(fit, frame, rate_hz)
+    return kept_or_made(cache, fit, frame, rate_hz, loop.make)

@@ -16,6 +16,7 @@ from mixer.song.credits import credits_of
 from mixer.song.finish import Finished, finish
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
+from mixer.store.cache import open_cache
 from mixer.store.whole import whole_file
 from mixer.words.problem import Place, Problem, Problems
 
@@ -48,6 +49,7 @@ def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Mat
     problems = Problems()
     heard = [part for part in plan.parts if part.cues]
     made: dict[object, Material] = {}
+    cache = open_cache()
     for number, part in enumerate(heard):
         if progress is not None:
             progress(part.layer.name, number / (len(heard) + 1))
@@ -55,7 +57,7 @@ def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Mat
         loop = part.layer.source.loop
         try:
             if part.fit not in made:
-                made[part.fit] = kinds.make(part.fit, plan.frame, plan.rate_hz)
+                made[part.fit] = kinds.make(part.fit, plan.frame, plan.rate_hz, cache)
         except UnreadableLoopError as error:
             problems.tell(error.kind, place, name=loop, **error.facts)
             continue

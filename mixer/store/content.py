@@ -15,3 +15,12 @@ def content_key(path: Path) -> str:
         while part := stream.read(1 << 20):
             found.update(part)
     return found.hexdigest()
+
+
+def key_of(*facts: str) -> str:
+    """Give the key of some texts, in their order, 32 hexadecimal signs (BLAKE2b, RFC 7693)."""
+    found = hashlib.blake2b(digest_size=_KEY_BYTES)
+    for fact in facts:
+        text = fact.encode("utf-8", "surrogatepass")
+        found.update(len(text).to_bytes(8, "little") + text)
+    return found.hexdigest()

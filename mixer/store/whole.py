@@ -7,7 +7,6 @@ on the way (an error, Ctrl-C, a full disk), what stood there before stays as it 
 from __future__ import annotations
 
 import os
-import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -15,12 +14,13 @@ from typing import BinaryIO
 
 
 @contextmanager
-def whole_file(path: Path) -> Iterator[BinaryIO]:
+def whole_file(path: Path, *, synced: bool = True) -> Iterator[BinaryIO]:
     """Open a file that takes its place only when the block ends without an error.
 
     Parameters
     ----------
     path : where it will stand; its folder is made if it is missing
+    synced : wait until it is on the disk, so that it is whole even after a power cut
 
     Raises
     ------
@@ -29,12 +29,13 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     # 50 signs of any script leave room for the ending under the usual limit of 255 bytes.
-    beside = path.with_name(f".{path.name[:50]}.{secrets.token_hex(4)}.part")
+    beside = path.with_name(f".{path.name[:50]}.{os.urandom(4).hex()}.part")
     try:
         with beside.open("xb") as stream:
             yield stream
-            stream.flush()
-            os.fsync(stream.fileno())
+            if synced:
+                stream.flush()
+                os.fsync(stream.fileno())
         beside.replace(path)
     except BaseException:
         with suppress(OSError):

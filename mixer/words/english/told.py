@@ -120,3 +120,31 @@ def loop_credit(name: str, maker: str, licence: str) -> str:
     """Give who made a loop, and under which licence it may be used."""
     by = f" by {maker}" if maker else ", maker unknown"
     return f"Loop {name}{by} ({licence or 'licence unknown: ask before you pass it on'})"
+
+
+NO_CACHE = "Nothing is kept: MIXER_CACHE says so, or there is no folder for it."
+
+
+def cache_told(count: int, size_bytes: int, most_bytes: int, folder: str) -> str:
+    """Say what is kept and where."""
+    if not size_bytes:
+        return f"Nothing is kept yet. It would be in {folder}"
+    what = "1 prepared loop is" if count == 1 else f"{count} prepared loops are"
+    return f"{what} kept ({_megabytes(size_bytes)} of at most {_megabytes(most_bytes)}) in {folder}"
+
+
+def cache_emptied(count: int, size_bytes: int, folder: str) -> str:
+    """Say what was dropped."""
+    if not size_bytes:
+        return f"There was nothing to drop in {folder}"
+    what = "1 prepared loop" if count == 1 else f"{count} prepared loops"
+    return f"Dropped {what} ({_megabytes(size_bytes)}) from {folder}"
+
+
+def cache_unusable(folder: str) -> str:
+    """Say why nothing is kept although it could be."""
+    return f"Nothing is kept: {folder} is no folder that is yours and closed to others. Songs are made all the same."
+
+
+def _megabytes(size_bytes: int) -> str:
+    return f"{size_bytes / 1e6:.1f} MB" if size_bytes < 10_000_000 else f"{size_bytes / 1e6:.0f} MB"

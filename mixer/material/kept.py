@@ -1,0 +1,150 @@
+"""Material that was made once is kept, so that the next song with the same loop at the same tempo is there at once.
+
+A cache may never change a result, so the key under which material is kept is made of everything that it depends on: the
+sound file's content, its card, how it is fitted, the song's bars and rate, the source text of the code that makes it
+(a number to be raised by hand would be forgotten one day), the libraries that it uses and what the processor can do.
+What comes with a recipe, or is a voice, may be a child's recording: no copy of that is kept.
+"""
+
+from __future__ import annotations
+
+import functools
+import importlib
+import importlib.util
+import os
+import shutil
+import stat
+import struct
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from mixer.material.fit import Fit, Frame, Material
+from mixer.store.cache import Cache
+from mixer.store.content import content_key, key_of
+
+LARGEST_BYTES = 200_000_000
+_LOUDNESS = struct.Struct("<d")
+_ROOMS = ("material", "music", "signal")
+_LIBRARIES = ("soundfile", "soxr")
+
+Make = Callable[[Fit, Frame, int], Material]
+
+
+def kept_or_made(cache: Cache, fit: Fit, frame: Frame, rate_hz: int, make: Make) -> Material:
+    """Take material from the cache; where it is not there, make it and keep it.
+
+    Parameters
+    ----------
+    cache : where it may be
+    fit, frame, rate_hz : what is wanted
+    make : makes it; what it raises is passed on
+    """
+    own_key = _own_key(fit) if cache.usable and _may_be_kept(fit) else None
+    code = _code_version() if own_key is not None else None
+    if own_key is None or code is None:
+        return make(fit, frame, rate_hz)
+    key = key_of(own_key, code, _asked_for(fit, frame, rate_hz))
+    content = cache.read(key)
+    if content is not None:
+        return _unpacked(content, own_key)
+    material = make(fit, frame, rate_hz)
+    # The file may have been changed while it was read; remarks name files, and are for people to act on.
+    if material.content_key == own_key and not material.remarks:
+        cache.keep(key, _packed(material))
+    return material
+
+
+def _may_be_kept(fit: Fit) -> bool:
+    return not fit.card.beside_recipe and "voice" not in (fit.role, fit.card.role)
+
+
+def _own_key(fit: Fit) -> str | None:
+    """Key of the sound file; None if it is none that would be decoded."""
+    try:
+        seen = fit.card.path.stat()
+        if not stat.S_ISREG(seen.st_mode) or seen.st_size > LARGEST_BYTES:
+            return None
+        return content_key(fit.card.path)
+    except (OSError, ValueError):
+        return None
+
+
+def _asked_for(fit: Fit, frame: Frame, rate_hz: int) -> str:
+    """Tell apart what is asked for. What makes no difference to the sound is named here; all else counts."""
+    card = replace(fit.card, name="", path=Path(), key=None, chords=(), role="", set="")
+    card = replace(card, maker="", licence="", may_be=())
+    return repr((replace(fit, card=card, role=""), replace(frame, key=None), rate_hz))
+
+
+def _packed(material: Material) -> tuple[bytes, memoryview]:
+    import numpy as np  # noqa: PLC0415 - not needed to plan
+
+    samples = np.ascontiguousarray(material.samples, np.float32)
+    return _LOUDNESS.pack(material.loudness_lufs), samples.view(np.uint8).data
+
+
+def _unpacked(content: bytes, own_key: str) -> Material:
+    import numpy as np  # noqa: PLC0415 - not needed to plan
+
+    samples = np.frombuffer(content, np.float32, offset=_LOUDNESS.size).reshape(-1, 2)
+    (loudness_lufs,) = _LOUDNESS.unpack_from(content)
+    return Material(samples, loudness_lufs, own_key)
+
+
+@functools.cache
+def _code_version() -> str | None:
+    """Tell apart everything that makes material; None if that cannot be told."""
+    try:
+        return key_of(_sources_key(), _libraries(), _machine())
+    except (OSError, ValueError, ImportError):
+        return None
+
+
+def _sources_key() -> str:
+    """Key of the source texts of all rooms that have to do with making material."""
+    house = Path(__file__).parent.parent
+    files = sorted(path for room in _ROOMS for path in (house / room).iterdir() if path.suffix == ".py")
+    if not files:
+        raise FileNotFoundError(house)
+    return key_of(*(f"{path.parent.name}/{path.name} {content_key(path)}" for path in files))
+
+
+def _libraries() -> str:
+    """Versions of the libraries, found without loading those that only making needs; and which ffmpeg there is."""
+    import numpy as np  # noqa: PLC0415 - not needed to plan
+
+    ffmpeg = shutil.which("ffmpeg")
+    seen = Path(ffmpeg).stat() if ffmpeg else None
+    decoder = (ffmpeg, seen.st_size, seen.st_mtime_ns) if seen else None
+    return repr((np.__version__, [_version(name) for name in _LIBRARIES], decoder))
+
+
+def _version(library: str) -> str:
+    """Give a library's version as its installer wrote it down, with the sound library that it brings."""
+    spec = importlib.util.find_spec(library)
+    home = Path(spec.origin or "").parent if spec else Path()
+    home = home.parent if spec and spec.submodule_search_locations else home
+    records = [path.name for path in home.glob(f"{library}-*-info")]
+    brought = library != "soundfile" or (home / "_soundfile_data").is_dir()
+    if len(records) == 1 and brought:
+        return records[0]
+    module = importlib.import_module(library)
+    return f"{module.__version__} {getattr(module, '__libsndfile_version__', '')}"
+
+
+def _machine() -> str:
+    """What the arithmetic of a machine depends on: its processor's abilities and its mathematics library."""
+    import numpy as np  # noqa: PLC0415 - not needed to plan
+
+    abilities = np.show_config(mode="dicts")["SIMD Extensions"]
+    names = getattr(os, "confstr_names", {})
+    mathematics = os.confstr("CS_GNU_LIBC_VERSION") if "CS_GNU_LIBC_VERSION" in names else _system_version()
+    return repr((sys.platform, sys.byteorder, abilities, mathematics))
+
+
+def _system_version() -> str:
+    import platform  # noqa: PLC0415 - rarely needed
+
+    return platform.version()
