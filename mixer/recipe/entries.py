@@ -236,7 +236,7 @@ def _unknown(part: Text, end: int, context: Context) -> list[tuple[str, tuple[Sp
         context.problems.tell("unknown-layer", place, name=value, layers=known, guess="nothing")
     elif found := _ALL_BUT.fullmatch(value):
         instead = f"everything, without {found[1]}"
-        context.problems.tell("unknown-layer", place, name=value, layers=known, guess=None, instead=instead)
+        context.problems.tell("unknown-layer", place, name=value, layers=known, guess=None, instead_of=instead)
     else:
         by_loop = (layer.name for layer in context.layers.values() if same_name(layer.source.loop) == form)
         guess = next(by_loop, None) or nearest(value, known)

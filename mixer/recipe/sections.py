@@ -20,6 +20,7 @@ _BARS = re.compile(r"(?:of\s+)?(\d{1,9})\s*-?\s*bars?|bars?\s+(\d{1,9})", re.IGN
 _BARE_FIGURE = re.compile(r"\d{1,3}")
 # A length that is no whole number of bars: `4.5 bars`, `eight bars`, `20 seconds`.
 _LENGTH = re.compile(r"[\w.,]+\s+bars?|\d[\w.]*\s+\w+", re.IGNORECASE)
+_LENGTH_FIRST = re.compile(r"(\d{1,3}\s*bars?)\s*[,:]\s*(?=\S)", re.IGNORECASE)
 _LIKE = re.compile(r"like\s+(.+)", re.IGNORECASE)
 # `verse 8 bars` and `verse 2 like verse`: a name and what belongs after its comma.
 _NO_COMMA = re.compile(r"(.*\S)\s+(\d{1,3}\s*bars?|like\s+.+)", re.IGNORECASE)
@@ -140,8 +141,17 @@ class SectionReader:
         if isinstance(value, Pairs) and all(self._is_section_key(key) for key, _ in value.pairs):
             self._take_keys(draft, value.pairs, [])
         elif value is not None and (not isinstance(value, Text) or value.value):
-            draft.play = value
+            draft.play = self._after_length(draft, value) if isinstance(value, Text) else value
         return draft
+
+    def _after_length(self, draft: _Draft, value: Text) -> Text:
+        """See `- verse: 8 bars, piano`, where the length stands after the colon."""
+        found = _LENGTH_FIRST.match(plain_signs(value.value))
+        if found is None or draft.bars is not None or draft.like is not None:
+            return value
+        draft.bars = value.part(found.start(1), found.end(1))
+        self.problems.tell("bars-after-colon", draft.bars.place(), bars=draft.bars.value)
+        return value.part(found.end(), len(value.value))
 
     def _head_part(self, draft: _Draft, part: Text) -> None:
         """Read what stands between two commas before the colon, after the name."""
@@ -290,7 +300,7 @@ class SectionReader:
             return True
         if bars is None:
             if draft.bars is None:
-                self.problems.tell("bars-missing", draft.name.place(), name=name, who=self._someone())
+                self.problems.tell("bars-missing", draft.name.place(), name=name)
             return True
         if said and base is None and not (wanted.entries or wanted.nothing or wanted.everything):
             if isinstance(draft.play, Text) and not draft.play.value:

@@ -143,3 +143,50 @@ def undashed(instead_of_dash: str) -> Mend:
         return Edit(found.start(1), found.end(1), instead_of_dash) if found else None
 
     return edit
+
+
+_LONG = re.compile(r"(\s*)-\s*name\s*:", re.IGNORECASE)
+
+
+def long_or_short(key_line: str, short: Mend) -> Mend:
+    """Add a line of its own to a section that begins with `- name:`; mend the line itself in the short form."""
+
+    def edit(place: Place) -> Edit | None:
+        if found := _LONG.match(place.text):
+            end = len(place.text.rstrip())
+            return Edit(end, end, f"\n{found[1]}  {key_line}")
+        return short(place)
+
+    return edit
+
+
+def before_colon(length: str, rest: str) -> Mend:
+    """Let a section's line end in `rest`, with a length in front of it if it has none."""
+
+    def edit(place: Place) -> Edit:
+        end = _end(place.text)
+        head = place.text[:end].rstrip(": ")
+        has_length = re.search(r",\s*\d+\s*bars?$", head) is not None
+        return Edit(len(head), end, rest if has_length else length + rest)
+
+    return edit
+
+
+def length_first(length: str) -> Mend:
+    """Let `: 8 bars, ` or `: 8 bars: ` be `, 8 bars: `."""
+
+    def edit(place: Place) -> Edit | None:
+        found = re.search(rf"\s*:\s*{re.escape(length)}\s*[,:]\s*", place.text)
+        return Edit(found.start(), found.end(), f", {length}: ") if found else None
+
+    return edit
+
+
+def named(name: str) -> Mend:
+    """Put a line with a dash and a name above the first line of a section."""
+
+    def edit(place: Place) -> Edit | None:
+        found = re.match(r"(\s*)-\s*", place.text)
+        return Edit(0, found.end(), f"{found[1]}- name: {name}\n{found[1]}  ") if found else None
+
+    return edit

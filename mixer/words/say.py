@@ -37,8 +37,8 @@ class Said:
     @property
     def hint(self) -> str:
         """What would be right, with the mended line in the same text."""
-        write = f"Write: {self.mended.strip()}" if self.mended else ""
-        return sentences(self.told, write)
+        write = "" if self.told.endswith(":") else "Write:"
+        return sentences(self.told, write, self.mended.strip()) if self.mended else self.told
 
 
 def say(problem: Problem) -> Said:
@@ -84,7 +84,8 @@ def _block(place: Place, said: Said, edits: list[Edit]) -> str:
     if said.told:
         lines.append(printable(said.told))
     if edits:
-        lines += ["Write it like this:", *_numbered(place.line, mended(place.text, edits))]
+        lead = [] if said.told.endswith(":") else ["Write it like this:"]
+        lines += [*lead, *_numbered(place.line, mended(place.text, edits))]
     return "\n".join(lines)
 
 

@@ -2,11 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
+from mixer.words.mend import (
+    Mend,
+    after,
+    before_colon,
+    dashed,
+    instead,
+    length_first,
+    long_or_short,
+    named,
+    spaced,
+    undashed,
+)
 from mixer.words.speech import advice, did_you_mean, mistake, sentences, series
 
+Mended = tuple[str, str, Mend]
+
 _FIRST = 12
+
+
+_LOOPS = '"mixer loops" shows the names of all loops.'
 
 
 def _some(names: Sequence[str]) -> str:
@@ -22,16 +40,21 @@ def _yours(what: str, names: Sequence[str]) -> str:
 
 
 @mistake
-def unknown_layer(name: str, layers: Sequence[str], guess: str | None, instead: str = "") -> tuple[str, str]:
-    hint = f"Write: {instead}" if instead else sentences(_yours("layer", layers), did_you_mean(guess))
-    return f'there is no layer called "{name}".', hint
+def unknown_layer(
+    name: str, layers: Sequence[str], guess: str | None, instead_of: str = ""
+) -> tuple[str, str] | Mended:
+    message = f'there is no layer called "{name}".'
+    if instead_of:
+        return message, "", instead(instead_of)
+    return message, sentences(_yours("layer", layers), did_you_mean(guess))
 
 
 @advice
-def comma_missing(names: Sequence[str]) -> tuple[str, str]:
+def comma_missing(names: Sequence[str]) -> Mended:
     return (
         f"there is no comma between {series(names)}; they were read one by one.",
-        f"Write: {', '.join(names)}",
+        "",
+        instead(", ".join(names)),
     )
 
 
@@ -39,14 +62,14 @@ def comma_missing(names: Sequence[str]) -> tuple[str, str]:
 def layer_twice(name: str) -> tuple[str, str]:
     return (
         f'"{name}" stands here twice; it is heard in the bars of both.',
-        f"For several places write them after one name: {name} 1-2, 5-6",
+        f"For several places write the name once: {name} 1-2, 5-6",
     )
 
 
 @mistake
 def layer_repeated(name: str, line: int) -> tuple[str, str]:
     return (
-        f'there are two layers called "{name}"; the one in line {line} counts.',
+        f'there are two layers called "{name}"; the one in line {line} counts, and this one was left out.',
         f'Give this one another name, such as "more {name}".',
     )
 
@@ -55,26 +78,30 @@ def layer_repeated(name: str, line: int) -> tuple[str, str]:
 def two_readings(name: str, other: str, bar: int) -> tuple[str, str]:
     return (
         f'"{name}" could also mean the layer "{other}" in bar {bar}.',
-        f'Give this layer a name that does not end in a number, such as "more {other}", here and where it plays.',
+        f'Give this layer a name that does not end in a number, such as "more {other}". '
+        "Change it here and in the sections where it plays.",
     )
 
 
 @mistake
-def unknown_loop(name: str, guess: str | None) -> tuple[str, str]:
+def unknown_loop(name: str, guess: str | None) -> tuple[str, str] | Mended:
+    message = f'there is no loop called "{name}", so this layer was left out.'
     if name.lower().startswith("loop:"):
-        hint = f"Put curly brackets round it: {{{name}}}"
-    elif ":" in name and "," in name:
-        hint = "Put each layer on a line of its own."
-    elif guess is None and any(sign in name for sign in "/\\:"):
-        hint = 'A loop is written by its name alone, such as tin-roof. "mixer loops" shows the names of all loops.'
-    else:
-        hint = did_you_mean(guess) or '"mixer loops" shows the names of all loops.'
-    return f'there is no loop called "{name}", so this layer was left out.', hint
+        return message, "Put curly brackets round it.", instead(f"{{{name}}}")
+    if re.fullmatch(r"[^,:]+,\s*[^,:]+:[^,]+", name):
+        loop, _, other = name.partition(",")
+        return message, "Each layer has a line of its own.", instead(f"{loop}\n  {other.strip()}")
+    if "," in name:
+        return message, "A layer is one loop. Give each loop a layer of its own, on a line of its own."
+    if any(sign in name for sign in "/\\:"):
+        hint = "A loop is written by its name alone, without the folder or page it comes from."
+        return message, sentences(hint, did_you_mean(guess) or _LOOPS)
+    return message, did_you_mean(guess) or _LOOPS
 
 
 @mistake
 def no_loop(name: str) -> tuple[str, str]:
-    return f'the layer "{name}" has no loop, so it was left out.', f"Write: {name}: and the name of a loop."
+    return f'the layer "{name}" has no loop, so it was left out.', f"Write the name of a loop after the colon. {_LOOPS}"
 
 
 @mistake
@@ -94,9 +121,9 @@ def layers_list() -> tuple[str, str]:
 
 
 @advice
-def layers_dashes(lines: Sequence[int]) -> tuple[str, str]:
+def layers_dashes(lines: Sequence[int]) -> Mended:
     also = f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else ""
-    return "layers need no dashes; they were left out.", sentences(also, "Write each without a dash: drums: tin-roof")
+    return "layers need no dashes; they were left out.", also, undashed("")
 
 
 @mistake
@@ -113,34 +140,33 @@ def too_many_sections(most: int) -> tuple[str, str]:
 def no_sections() -> tuple[str, str]:
     return (
         'nothing stands below "sections".',
-        "Put the parts of the song there, from start to end: - intro, 4 bars: drums",
+        "Put the parts of the song there, from start to end, each on a line like this:   - intro, 4 bars: everything",
     )
 
 
 @advice
-def section_dash(name: str, lines: Sequence[int]) -> tuple[str, str]:
+def section_dash(name: str, lines: Sequence[int]) -> Mended:
     also = f"The same is true of line{'s' if len(lines) > 1 else ''} {series(lines[:8])}." if lines else ""
-    return (
-        "there is no dash in front of this section; it was read as if there were one.",
-        sentences(also, f"Write: - {name}:"),
-    )
+    what = name.split(",", maxsplit=1)[0]
+    return f'there is no dash in front of the section "{what}"; it was read as if there were one.', also, dashed()
 
 
 @advice
-def head_comma(name: str, more: str) -> tuple[str, str]:
+def head_comma(name: str, more: str) -> Mended:
     return (
         f'there is no comma between "{name}" and "{more}"; it was read as if there were one.',
-        f"Write: - {name}, {more}:",
+        "",
+        instead(f"{name}, {more}"),
     )
 
 
 @mistake
-def head_unknown(text: str, like: str) -> tuple[str, str]:
+def head_unknown(text: str, like: str) -> tuple[str, str] | Mended:
+    if like:
+        return f'"{text}" could not be read.', "To make it like another section:", instead(f"like {like}")
     return (
-        f'"{text}" stands before the colon of this section, and it is neither a length nor "like" and a name.',
-        f"To make it like another section write: like {like}"
-        if like
-        else "Each section has a line of its own, written so: - verse, 8 bars: piano, drums",
+        f'"{text}" could not be read. Between the name and the colon stands only a length, or "like" and a name.',
+        "If it is a section, give it a line of its own, with a dash in front. Who plays stands after the colon.",
     )
 
 
@@ -149,7 +175,7 @@ def cut_away(layer: str, section: str, bars: int) -> tuple[str, str]:
     length = "1 bar" if bars == 1 else f"{bars} bars"
     return (
         f"{section} has {length} here, so {layer}, which enters later, is not heard in it.",
-        f"If it should be heard, say here in which bars: {layer} 1-{bars}",
+        f'To hear it, add "{layer} 1-{bars}" to those who play. To leave it out, add "without {layer}" at the end.',
     )
 
 
@@ -162,37 +188,46 @@ def nothing_and(names: Sequence[str]) -> tuple[str, str]:
 
 
 @advice
-def colon_in_entry(name: str, span: str) -> tuple[str, str]:
-    return f'the colon after "{name}" was left out.', f"Within a line write: {name} {span}".rstrip()
+def colon_in_entry(name: str, span: str) -> Mended:
+    return f'the colon after "{name}" was left out.', "", spaced(" " if span else "")
 
 
 @advice
-def extra_dash(key: str) -> tuple[str, str]:
+def extra_dash(key: str) -> Mended:
     return (
         f'a dash starts a new section, and this one has only "{key}"; it was read as a part of the section above.',
-        "Only the first line of a section has a dash. Put two spaces there instead.",
+        "Only the first line of a section has a dash. Put a space there instead.",
+        undashed("  "),
     )
 
 
 @advice
-def second_name(name: str, first: str) -> tuple[str, str]:
+def second_name(name: str, first: str) -> Mended:
     return (
         f'the section "{first}" has a second name, "{name}"; a new section was read from here on.',
-        f"Put a dash in front: - name: {name}",
+        "A new section begins with a dash.",
+        dashed(),
     )
 
 
 @mistake
-def section_name(text: str) -> tuple[str, str]:
+def section_name(text: str) -> tuple[str, str] | Mended:
+    like = text.lower().startswith("like ")
+    name = f"{text[5:].strip()} again" if like else "intro"
     return (
         f'this section has no name: it begins with "{text}".',
-        f"Write its name first: - verse, {text}:",
+        "Write a name first, for example:",
+        instead(f"{name}, {text}"),
     )
 
 
 @mistake
-def section_nameless() -> tuple[str, str]:
-    return "this section has no name, so it was left out.", "Write its name first: - verse, 8 bars: drums"
+def section_nameless() -> Mended:
+    return (
+        "this section has no name, so it was left out.",
+        "Write a name first, for example:",
+        named("chorus"),
+    )
 
 
 @advice
@@ -204,23 +239,34 @@ def empty_item() -> tuple[str, str]:
 def colon_in_section(text: str) -> tuple[str, str]:
     return (
         f'"{text}" stands before the colon; it was read as one of those who play.',
-        "A section has its name and its bars before the colon, and who plays after it: - verse, 8 bars: piano, drums",
+        "The name and the bars stand before the colon, who plays stands after it: - verse, 8 bars: everything",
     )
 
 
 @mistake
-def bars_missing(name: str, who: str) -> tuple[str, str]:
+def bars_missing(name: str) -> Mended:
     return (
         f'the section "{name}" does not say how many bars it has, so it was left out.',
-        f"Say how long it is, for example so: - {name}, 8 bars: {who} (or, where it has lines of its own: bars: 8)",
+        "Say how long it is, for example:",
+        long_or_short("bars: 8", after(", 8 bars")),
+    )
+
+
+@advice
+def bars_after_colon(bars: str) -> Mended:
+    return (
+        f'"{bars}" stands after the colon; it was read as the length of the section.',
+        "The length stands before the colon.",
+        length_first(bars),
     )
 
 
 @mistake
-def plays_nobody(name: str, who: str) -> tuple[str, str]:
+def plays_nobody(name: str, who: str) -> Mended:
     return (
         f'the section "{name}" does not say who plays, and no section of that name stands above it.',
-        f'For silence write "nothing". For a sound write, for example: - {name}, 8 bars: {who}',
+        'Write who plays, or "nothing" for silence. For example:',
+        long_or_short(f"play: {who}", before_colon(", 8 bars", f": {who}")),
     )
 
 
@@ -230,7 +276,7 @@ def unknown_section(
     above: Sequence[str],
     guess: str | None,
     itself: bool,  # noqa: FBT001 - a fact, given by name
-) -> tuple[str, str]:
+) -> tuple[str, str] | Mended:
     those = (
         ""
         if not above
@@ -238,11 +284,19 @@ def unknown_section(
         if len(above) > 1
         else f"The section above is {above[0]}."
     )
+    only = "Only a section that stands above can be named here."
     if itself:
-        itself_hint = sentences(those, "Only a section that stands above can be named.")
-        return f'"{name}" cannot be like itself: there is no section of that name above this line.', itself_hint
-    hint = sentences(those, did_you_mean(guess)) or "Only a section that stands above can be named."
-    return f'there is no section called "{name}" above this line.', hint
+        return f'"{name}" cannot be like itself: there is no section of that name above this line.', sentences(
+            those, f'{only} Or take "like {name}" away.'
+        )
+    message = f'there is no section called "{name}" above this line.'
+    times = re.fullmatch(r"(.*\S)\s*(?:[x*×]\s*([2-4])|([2-4])\s*[x*×]|twice)", name, re.IGNORECASE)
+    if times and times[1] in above:
+        again = int(times[2] or times[3] or 2)
+        return message, "To hear it again, write it again.", instead("\n  - ".join([times[1]] * again))
+    if not above:
+        return message, sentences(only, f'Take "like {name}" away and write who plays.')
+    return message, sentences(those, did_you_mean(guess) or only)
 
 
 @advice
@@ -250,7 +304,9 @@ def without_absent(name: str, playing: Sequence[str], section: str) -> tuple[str
     who = f"{section} plays {_some(playing)}." if playing else ""
     return (
         f'"{name}" does not play in {section}, so it cannot be taken out.',
-        sentences(who[:1].upper() + who[1:], f'Take "without {name}" away.'),
+        sentences(
+            who[:1].upper() + who[1:], f'Take "{name}" away here. If it should play, it must stand before "without".'
+        ),
     )
 
 
@@ -263,13 +319,13 @@ def without_what(name: str) -> tuple[str, str]:
 def layer_as_key(name: str) -> tuple[str, str]:
     return (
         f'"{name}" is a layer, and a line about the section stands here; it was left out.',
-        f"Who is heard stands after play: play: {name}",
+        f"Who is heard stands after play, in one line: play: {name}",
     )
 
 
 @advice
 def continue_first() -> tuple[str, str]:
-    return "there is no section before this one that could go on.", 'Take out "continue".'
+    return "no section stands before this one, so nothing can go on here.", 'Take the line with "continue" out.'
 
 
 @mistake
