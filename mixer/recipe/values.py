@@ -26,6 +26,7 @@ LONGEST_TEXT = 500
 LONGEST_NAME = 60
 _JOINERS = "\u200c\u200d"
 _OTHER_KEY = re.compile(r"\s(title|by|tempo|key|time|layers|sections|ending):\s", re.IGNORECASE)
+_FIGURES = str.maketrans("lio", "110")  # letters that look like figures
 _NUMBER_WORDS = dict(
     zip(
         [
@@ -108,12 +109,19 @@ def tempo(text: Text, problems: Problems) -> Fraction | None:
     plain = plain_signs(text.value).lower()
     number = _number(re.sub(r"\s*(bpm|beats per minute)\s*$", "", plain))
     if number is None:
-        problems.tell("tempo-number", text.place(), value=text.value)
+        problems.tell("tempo-number", text.place(), value=text.value, near=_tempo_in(plain))
         return None
     if not TEMPO_BPM[0] <= number <= TEMPO_BPM[1]:
         problems.tell("tempo-range", text.place(), value=text.value, least=TEMPO_BPM[0], most=TEMPO_BPM[1])
         return None
     return number
+
+
+def _tempo_in(plain: str) -> str:
+    """Give the first number of a text that could be a tempo, also where letters stand for figures; or nothing."""
+    figures = re.sub(r"(?<=\d)[o](?=\d|\b)|(?<=\b)[li](?=\d)", lambda m: "0" if m[0] == "o" else "1", plain)
+    found = (each for each in re.findall(r"\b\d+\b", figures) if TEMPO_BPM[0] <= int(each) <= TEMPO_BPM[1])
+    return next(found, "")
 
 
 def key(text: Text, problems: Problems) -> Key | None:
@@ -129,11 +137,25 @@ def key(text: Text, problems: Problems) -> Key | None:
             tonic = letter[1].upper() + letter[2]
             problems.tell("key-letter", text.place(), tonic=tonic)
         else:
-            problems.tell("key-unknown", text.place(), value=text.value)
+            problems.tell("key-unknown", text.place(), value=text.value, guess=_near_key(plain))
     elif re.search(r"\s#\S", text.value):
         at = text.value.index("#")
         problems.tell("key-sharp-apart", text.place(at, len(text.value)), key=str(found))
     return found
+
+
+def _near_key(plain: str) -> str | None:
+    """Give the key that was almost written: a misspelt mode, or German."""
+    found = re.fullmatch(r"\s*([A-Ha-h])\s*([#b♯♭]?)[\s-]*([A-Za-z]{3,})\s*", plain)
+    mode = found and nearest(found[3], ("major", "minor", "dur", "moll"))
+    if not found or not mode:
+        return None
+    letter = found[1].upper()
+    if mode in ("dur", "moll"):
+        letter = {"H": "B", "B": "Bb"}.get(letter, letter)
+    elif letter == "H":
+        return None
+    return f"{letter}{found[2]} {'major' if mode in ('dur', 'major') else 'minor'}"
 
 
 def meter(text: Text, problems: Problems) -> Meter | None:
@@ -217,7 +239,9 @@ def whole_bars(text: Text, problems: Problems) -> int | None:
         figure = _NUMBER_WORDS.get(word)
         if figure is None:
             measures = re.fullmatch(r"(\d{1,2})\s*(?:measures?|bar\S+|takte?)", plain)
-            write = f"{measures[1]} bars" if measures else ""
+            figures = re.fullmatch(r"[\dlio]{1,2}", word)
+            number = measures[1] if measures else word.translate(_FIGURES) if figures else ""
+            write = f"{number} bars" if number.isdecimal() and int(number) else ""
             problems.tell("bars-number", text.place(), value=text.value, write=write)
         else:
             problems.tell("bars-figures", text.place(), value=text.value, figure=figure)

@@ -93,16 +93,18 @@ def at_end(text: str) -> Mend:
     return lambda place: Edit(_end(place.text), _end(place.text), text)
 
 
-def new_line(indent: str | None = None) -> Mend:
-    """Begin a new line at the mark; as far in as this one if nothing is said."""
+def new_line(indent: str) -> Mend:
+    """Begin a new line at the mark, so far in."""
+    return lambda place: _broken(place.text, place.column - 1, indent)
 
-    def edit(place: Place) -> Edit:
-        start = place.column - 1
-        kept = place.text[:start].rstrip(" ,;")
-        own = place.text[: _content(place.text)] if indent is None else indent
-        return Edit(len(kept), start, f"\n{own}")
 
-    return edit
+def new_line_before(word: str, indent: str = "") -> Mend:
+    """Begin a new line in front of a word of the marked text."""
+    return lambda place: _broken(place.text, place.text.index(word, place.column - 1), indent)
+
+
+def _broken(text: str, at: int, indent: str) -> Edit:
+    return Edit(len(text[:at].rstrip(" ,;")), at, f"\n{indent}")
 
 
 def indented(spaces: int) -> Mend:
