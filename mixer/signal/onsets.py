@@ -38,12 +38,16 @@ TIMES_USUAL = 2.0
 USUAL_SECONDS = 0.12
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
-# A soft attack (bow, breath, shaken grains, the first cycle of a low tone) climbs for up to this long; below its start
-# the power is at least so many times less.
-LONGEST_FOOT_SECONDS = 0.025
+# A low tone's first cycle, half of it pause between swings, may be so much fainter than what follows.
+LONGEST_CYCLE_SECONDS = 0.025
 QUIET_SECONDS = 0.006
-FOOT_TIMES = 3.0
-MOST_FEET = 3
+CYCLE_TIMES = 8.0
+# A slow attack (bow, breath, shaken grains) climbs by so much each step, for up to so long.
+LONGEST_FOOT_SECONDS = 0.025
+STEP_SECONDS = 0.003
+STEP_TIMES = 3.0
+# What is so much fainter than the attack itself is not looked at.
+UNHEARD_TIMES = 1e-5
 
 
 def find_onsets(samples: Samples, rate_hz: int) -> Frames:
@@ -135,31 +139,37 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     part.
     """
     first = frame - window_frames
-    stretch = samples.take(np.arange(first - 1, frame + window_frames), axis=0, mode="wrap").astype(np.float64)
-    power = (np.diff(stretch, axis=0) ** 2).sum(axis=1)
+    stretch = samples.take(np.arange(first - 3, frame + window_frames), axis=0, mode="wrap").astype(np.float64)
+    power, bright = ((np.diff(stretch, order, axis=0)[3 - order :] ** 2).sum(axis=1) for order in (1, 3))
     total = np.cumsum(power)
     short = max(4, rate_hz // 1000)
     smooth = total[short:] - total[:-short]
     from_here = window_frames // 4
     last = from_here + int(np.argmax(smooth[from_here:])) + short
     last = max(last, 8 * short)
-    return first + _foot(power, _parting(power[:last], short, short // 2), rate_hz)
+    start = _first_cycle(power, _parting(power[:last], short, short // 2), rate_hz)
+    return first + _foot(bright, start, rate_hz)
 
 
-def _foot(power: Curve, start: int, rate_hz: int) -> int:
-    """Where a soft attack begins that the picker found only in its middle: parted again while that parts clearly."""
-    edge, earliest = max(4, rate_hz // 1000), start - round(LONGEST_FOOT_SECONDS * rate_hz)
+def _first_cycle(power: Curve, start: int, rate_hz: int) -> int:
+    """Where a low tone begins whose first cycle is faint beside its later ones: parted again, if that parts clearly."""
     quiet_frames = round(QUIET_SECONDS * rate_hz)
-    for _ in range(MOST_FEET):
-        before = power[max(0, earliest) : start]
-        if len(before) < quiet_frames + 2 * edge:
-            break
-        parted = _parting(before, quiet_frames, edge // 2)
-        quiet, loud = float(before[:parted].mean()), float(before[parted:].mean())
-        if loud < FOOT_TIMES * quiet + 1e-30:
-            break
-        start += parted - len(before)
-    return start
+    before = power[max(0, start - round(LONGEST_CYCLE_SECONDS * rate_hz)) : start]
+    if len(before) <= 2 * quiet_frames:
+        return start
+    parted = _parting(before, quiet_frames, quiet_frames // 4)
+    clearly = before[parted:].mean() > CYCLE_TIMES * before[:parted].mean() + 1e-30
+    return start - len(before) + parted if clearly else start
+
+
+def _foot(bright: Curve, start: int, rate_hz: int) -> int:
+    """Down the slope of an attack that climbs slowly, while each stretch is clearly fainter than the next."""
+    step = round(STEP_SECONDS * rate_hz)
+    steps = min(start, round(LONGEST_FOOT_SECONDS * rate_hz)) // step
+    levels = bright[start - steps * step : start].reshape(steps, step).sum(axis=1)[::-1]
+    unheard = UNHEARD_TIMES * float(bright[start : start + step].sum()) + 1e-30
+    climbs = levels[:-1] > STEP_TIMES * levels[1:] + unheard
+    return start - step * int(np.argmin(np.append(climbs, False)))
 
 
 def _parting(power: Curve, least_quiet: int, least_loud: int) -> int:
