@@ -33,6 +33,6 @@ def cache(
     if empty:
         gone = found.empty()
         typer.echo(told.cache_emptied(gone.entries, gone.size_bytes, folder))
+        return
     usage = found.usage()
-    if not empty or usage.size_bytes:
-        typer.echo(told.cache_told(usage.entries, usage.size_bytes, found.most_bytes, folder))
+    typer.echo(told.cache_told(usage.entries, usage.size_bytes, found.most_bytes, folder))
