@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from mixer.recipe import values
 from mixer.recipe.keywords import words_at
+from mixer.recipe.meant import tell_unknown
 from mixer.recipe.model import Entry, Layer, Span
 from mixer.text.names import nearest, plain_signs, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, place_of
@@ -22,8 +23,7 @@ from mixer.words.problem import Place, Problems
 _NAME_AND_SPAN = re.compile(
     r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE
 )
-_ALL_BUT = re.compile(r"(?:everything|all|everyone)\s+(?:but|except|minus|without|not)\s+(.+)", re.IGNORECASE)
-_AND = re.compile(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;]\s*|\s+", re.IGNORECASE)
+_AND = re.compile(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;.]\s*|\s+", re.IGNORECASE)
 
 
 @dataclass
@@ -190,7 +190,10 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
         return []
     if name is not None:
         return [(name, spans, part.place(0, end))]
-    return _without_commas(part, context) or _unknown(part, end, context)
+    several = _without_commas(part, context)
+    if not several and context.layers:  # that there are no layers was told
+        tell_unknown(part, end, context.layers, lambda text: _known(text, context), context.problems)
+    return several
 
 
 def _without_commas(part: Text, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
@@ -212,36 +215,6 @@ def _without_commas(part: Text, context: Context) -> list[tuple[str, tuple[Span,
     names = [piece.value for piece in pieces]
     context.problems.tell("comma-missing", part.place(), names=names)
     return [each for piece in pieces for each in _named(piece, context)]
-
-
-def _unknown(part: Text, end: int, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
-    if not context.layers:
-        return []  # that there are no layers was told
-    known = [layer.name for layer in context.layers.values()]
-    value = part.value[:end].strip()
-    form = same_name(value)
-    place = part.place(0, end)
-    if form in (
-        "all",
-        "everyone",
-        "everybody",
-        "all of them",
-        "all layers",
-        "everythin",
-        "evrything",
-        "every thing",
-    ):
-        context.problems.tell("unknown-layer", place, name=value, layers=known, guess="everything")
-    elif form in ("none", "silence", "rest", "nobody", "no one", "nothin"):
-        context.problems.tell("unknown-layer", place, name=value, layers=known, guess="nothing")
-    elif found := _ALL_BUT.fullmatch(value):
-        instead = f"everything, without {found[1]}"
-        context.problems.tell("unknown-layer", place, name=value, layers=known, guess=None, instead_of=instead)
-    else:
-        by_loop = (layer.name for layer in context.layers.values() if same_name(layer.source.loop) == form)
-        guess = next(by_loop, None) or nearest(value, known)
-        context.problems.tell("unknown-layer", place, name=value, layers=known, guess=guess)
-    return []
 
 
 # -- entries on lines of their own -----------------------------------------------------------------

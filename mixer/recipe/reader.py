@@ -27,6 +27,8 @@ LONGEST_SONG_SECONDS = 20 * 60
 _MAY_HIDE_ENTRIES = frozenset(
     [
         "unknown-layer",
+        "layer-order",
+        "level-in-list",
         "unknown-section",
         "bars-missing",
         "bars-number",

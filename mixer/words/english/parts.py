@@ -40,13 +40,28 @@ def _yours(what: str, names: Sequence[str]) -> str:
 
 
 @mistake
-def unknown_layer(
-    name: str, layers: Sequence[str], guess: str | None, instead_of: str = ""
-) -> tuple[str, str] | Mended:
+def unknown_layer(name: str, layers: Sequence[str], guess: str | None, instead_of: str) -> tuple[str, str] | Mended:
     message = f'there is no layer called "{name}".'
     if instead_of:
         return message, "", instead(instead_of)
     return message, sentences(_yours("layer", layers), did_you_mean(guess))
+
+
+@mistake
+def layer_order(name: str, spans: str) -> Mended:
+    return (
+        f'"{name}" and its bars could not be read here.',
+        "The name stands first, then its bars.",
+        instead(f"{name} {spans}"),
+    )
+
+
+@mistake
+def level_in_list(name: str, level: str) -> tuple[str, str]:
+    return (
+        f'"{level}" looks like a level, and a level cannot stand in this line; "{name}" was left out here.',
+        f'Take "{level}" away here. A level stands below the name of its layer, on a line of its own: level: {level}',
+    )
 
 
 @advice
