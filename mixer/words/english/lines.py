@@ -286,7 +286,8 @@ def no_key(text: str) -> tuple[str, str]:
 def no_keys() -> tuple[str, str]:
     return (
         "a recipe cannot begin with a list.",
-        "Take the dashes in front of title, tempo, layers and sections away. Only the lines below sections have dashes.",
+        "Take the dashes in front of title, tempo, layers and sections away. Only the lines below sections have dashes. "
+        "Put two spaces in front of each layer and each section.",
     )
 
 
@@ -314,7 +315,10 @@ def key_twice(key: str) -> tuple[str, str]:
     if word == "in bars":
         hint = "For several places write them in one line: in bars: 1-2, 5-6"
     elif word in ("layers", "sections"):
-        hint = f'Move the lines below it up to the first "{key}:", and take this line out.'
+        hint = (
+            f"Take this line out. Are the lines below it the same as further up? Then take them out too. "
+            f'If not, move them up below the first "{key}:".'
+        )
     elif word in ("bars", "play", "like", "without"):
         hint = "Take one of the two lines out. If a new section starts here, its first line needs a dash and a name."
     else:

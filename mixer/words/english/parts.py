@@ -123,7 +123,7 @@ def no_loop(name: str) -> tuple[str, str]:
 def no_layers() -> tuple[str, str]:
     return (
         'nothing stands below "layers".',
-        "Put your sounds there, each on a line of its own and two spaces further in: drums: tin-roof",
+        'Write each sound that the sections name on a line of its own, with two spaces in front, such as "  drums: tin-roof".',
     )
 
 
@@ -155,7 +155,7 @@ def too_many_sections(most: int) -> tuple[str, str]:
 def no_sections() -> tuple[str, str]:
     return (
         'nothing stands below "sections".',
-        "Put the parts of the song there, from start to end, each on a line like this:   - intro, 4 bars: everything",
+        'Write the parts of the song there, each on a line of its own, such as "  - intro, 4 bars: everything".',
     )
 
 
