@@ -48,6 +48,7 @@ def test_the_card_in_the_readme_can_be_read(tmp_path):
 def test_every_command_and_option_in_the_readme_exists(tmp_path):
     for command in set(re.findall(r"mixer (new|loops|check|render|recipe|cache|schema)\b", README)):
         assert mixer(command, "--help", cwd=tmp_path).returncode == 0
-    helps = " ".join(mixer(name, "--help", cwd=tmp_path).stdout for name in ("render", "new", "check", "loops", "cache"))
+    commands = ("render", "new", "check", "loops", "cache")
+    helps = " ".join(mixer(name, "--help", cwd=tmp_path).stdout for name in commands)
     for option in set(re.findall(r"`?(--[a-z]+)", README)):
         assert option in helps
