@@ -7,7 +7,6 @@ from typing import Annotated
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY
-from mixer.store.cache import open_cache
 from mixer.words.english import told
 from mixer.words.say import printable
 
@@ -22,6 +21,8 @@ def cache(
 
     Example: mixer cache --empty
     """
+    from mixer.store.cache import open_cache  # noqa: PLC0415 - help comes without it
+
     found = open_cache()
     if found.folder is None:
         typer.echo(told.NO_CACHE)
