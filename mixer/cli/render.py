@@ -42,10 +42,19 @@ class Bits(str, Enum):
     floating = "float"
 
 
-_FORMATS: dict[Bits, SampleFormat] = {Bits.sixteen: "pcm16", Bits.twenty_four: "pcm24", Bits.floating: "float32"}
+class Format(str, Enum):
+    """What kind of file a song is."""
+
+    wav = "wav"
+    flac = "flac"
+    ogg = "ogg"
+    mp3 = "mp3"
 
 
-def render(
+_SAMPLES: dict[Bits, SampleFormat] = {Bits.sixteen: "pcm16", Bits.twenty_four: "pcm24", Bits.floating: "float32"}
+
+
+def render(  # noqa: PLR0913 - each is an option of the command
     recipes: Recipes,
     out: Annotated[
         Path | None,
@@ -54,14 +63,20 @@ def render(
         ),
     ] = None,
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
-    bits: Annotated[Bits, typer.Option(help="Bits of each sample.")] = Bits.sixteen,
+    song_format: Annotated[
+        Format | None,
+        typer.Option("--format", help="What kind of file; if left out, what --out ends in, otherwise WAV."),
+    ] = None,
+    bits: Annotated[
+        Bits | None, typer.Option(help="Bits of each sample, in WAV and (16 or 24) FLAC files; 16 if left out.")
+    ] = None,
     rate: Annotated[int, typer.Option(help="Samples a second: 44100 or 48000.")] = 44_100,
     stems: Annotated[
         bool, typer.Option("--stems", help="Also write each layer by itself, into a folder beside the song.")
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Make a song (a WAV file) of each recipe.
+    """Make a song (a WAV file, or FLAC, OGG or MP3) of each recipe.
 
     A recipe with mistakes gives a draft: the song without what could not be read. Everything that is wrong is
     told at once.
@@ -70,12 +85,14 @@ def render(
     """
     if rate not in (44_100, 48_000):
         raise typer.BadParameter("it is 44100 or 48000.", param_hint="--rate")
+    chosen = _format(recipes, out, song_format)
+    samples = _samples(chosen, bits)
     places = _places(recipes, out)
     exit_code = 0
     answers: list[dict[str, Any]] = []
     for path, place in zip(recipes, places, strict=True):
         opened = open_or_tell(path, loops, rate)
-        made = None if isinstance(opened, Problem) else _make(opened, place, _FORMATS[bits], stems=stems)
+        made = None if isinstance(opened, Problem) else _make(opened, place, chosen, samples, stems=stems)
         exit_code = max(exit_code, _exit_code(made))
         if as_json:
             answers.append(_as_data(opened, made))
@@ -88,25 +105,52 @@ def render(
     raise typer.Exit(exit_code)
 
 
+def _names_a_file(recipes: list[Path], out: Path) -> bool:
+    return bool(out.suffix) and not out.is_dir() and len(recipes) == 1
+
+
+def _format(recipes: list[Path], out: Path | None, wanted: Format | None) -> Format:
+    """What kind of file is asked for, by the option or by the ending."""
+    if out is None or not _names_a_file(recipes, out):
+        return wanted or Format.wav
+    ending = out.suffix.lower().removeprefix(".")
+    name = printable(out.name)
+    if ending not in {known.value for known in Format}:
+        raise typer.BadParameter(
+            f'a song ends in .wav, .flac, .ogg or .mp3, and "{name}" does not.', param_hint="--out"
+        )
+    if wanted not in (None, Format(ending)):
+        raise typer.BadParameter(f'"{name}" does not end in .{wanted.value}.', param_hint="--format")
+    return Format(ending)
+
+
+def _samples(song_format: Format, bits: Bits | None) -> SampleFormat:
+    """How samples are written; what a kind of file has not cannot be asked of it."""
+    if bits is not None and song_format in (Format.ogg, Format.mp3):
+        name = song_format.value.upper()
+        raise typer.BadParameter(f"{name} files have no bits for each sample; leave it out.", param_hint="--bits")
+    if bits is Bits.floating and song_format is Format.flac:
+        raise typer.BadParameter("FLAC files have 16 or 24 bits for each sample.", param_hint="--bits")
+    return _SAMPLES[bits or Bits.sixteen]
+
+
 def _places(recipes: list[Path], out: Path | None) -> list[Path]:
     """Where each song goes, without the ending; no two at the same place."""
     if out is None:
         return distinct_places(path.with_suffix("") for path in recipes)
-    if out.is_dir() or len(recipes) > 1 or not out.suffix:
+    if not _names_a_file(recipes, out):
         if out.is_file():
             raise typer.BadParameter(f'"{printable(out.name)}" is a file, not a folder.', param_hint="--out")
         return distinct_places(out / path.stem for path in recipes)
-    if out.suffix.lower() != ".wav":
-        raise typer.BadParameter(f'a song ends in .wav, and "{printable(out.name)}" does not.', param_hint="--out")
     return [out.with_suffix("")]
 
 
-def _make(opened: Opened, place: Path, sample_format: SampleFormat, *, stems: bool) -> Made:
+def _make(opened: Opened, place: Path, song_format: Format, sample_format: SampleFormat, *, stems: bool) -> Made:
     from mixer.song.make import Order, make  # noqa: PLC0415 - loads numpy
 
     progress = Progress()
     try:
-        return make(opened, Order(place, sample_format, stems), progress)
+        return make(opened, Order(place, sample_format, stems, song_format.value), progress)
     finally:
         progress.clear()
 

@@ -1,18 +1,20 @@
 """What a song file carries about itself: its recipe, the program's version and the keys of its loops.
 
-So a song can always tell how it was made, also when the recipe has gone. It stands in a chunk of its own that
-players pass over.
+So a song can always tell how it was made, also when the recipe has gone. In a WAV file it stands in a chunk of
+its own that players pass over, in the other formats in a field of the tags.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from mixer import __version__
 from mixer.material.fit import Material
+from mixer.signal import flac, id3, ogg
 from mixer.signal.riff import NotWavError, read_chunks
 from mixer.song.plan import Plan
 from mixer.store.names import safe_name
@@ -46,8 +48,8 @@ class Carried:
     loops: Mapping[str, str]
 
 
-def carried_chunk(plan: Plan, materials: Mapping[str, Material]) -> tuple[bytes, bytes]:
-    """Give the chunk for a song."""
+def carried_text(plan: Plan, materials: Mapping[str, Material]) -> str:
+    """Give what a song is to carry."""
     used = [(part.fit.card.name, materials.get(part.layer.name)) for part in plan.parts]
     content = {
         "file": plan.recipe.file,
@@ -55,7 +57,7 @@ def carried_chunk(plan: Plan, materials: Mapping[str, Material]) -> tuple[bytes,
         "version": __version__,
         "loops": {name: material.content_key for name, material in sorted(used) if material is not None},
     }
-    return CHUNK, json.dumps(content, ensure_ascii=False).encode("utf-8", "replace")
+    return json.dumps(content, ensure_ascii=False)
 
 
 def read_carried(song: Path) -> Carried:
@@ -64,17 +66,12 @@ def read_carried(song: Path) -> Carried:
     Raises
     ------
     CarriesNothingError
-        If it is no WAV file, or carries nothing of this program.
+        If it is no song file, or carries nothing of this program.
     OSError
         If it cannot be read.
     """
     try:
-        chunks = read_chunks(song)
-    except NotWavError as error:
-        raise CarriesNothingError("song-no-wav") from error
-    found = next((chunk.content for chunk in chunks if chunk.name == CHUNK and chunk.content), None)
-    try:
-        content = json.loads((found or b"").decode("utf-8"))
+        content = json.loads(_found(song) or "")
         file, recipe, version, loops = (content[key] for key in ("file", "recipe", "version", "loops"))
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise CarriesNothingError("song-carries-nothing") from error
@@ -82,3 +79,27 @@ def read_carried(song: Path) -> Carried:
         raise CarriesNothingError("song-carries-nothing")
     stem = safe_name(Path(str(file)).stem)
     return Carried(f"{stem}.yaml", recipe, str(version), {str(name): str(key) for name, key in loops.items()})
+
+
+def _found(song: Path) -> str | None:
+    """What stands where a song carries something, by what the file is."""
+    with song.open("rb") as stream:
+        head = stream.read(4)
+        stream.seek(0)
+        for mark, read in _READERS.items():
+            if head.startswith(mark):
+                return read(stream)
+    try:
+        chunks = read_chunks(song)
+    except NotWavError as error:
+        raise CarriesNothingError("song-no-sound") from error
+    found = next((chunk.content for chunk in chunks if chunk.name == CHUNK and chunk.content), None)
+    return found.decode("utf-8") if found else None
+
+
+_READERS: Mapping[bytes, Callable[[BinaryIO], str | None]] = {
+    flac.MARK: flac.read_carried,
+    ogg.MARK: ogg.read_carried,
+    id3.MARK: id3.read_carried,
+    b"\xff\xfb": lambda _: None,  # MP3 without tags
+}

@@ -9,10 +9,12 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
 from mixer.song.credits import credits_of
 from mixer.song.opened import Opened
 from mixer.song.render import Progress, Report, prepare, render_prepared
+from mixer.song.songfile import SongFormat
 from mixer.song.stems import write_stems
 from mixer.store.versions import FOLDER, keep_version
 from mixer.store.whole import write_text
@@ -27,13 +29,15 @@ class Order:
     Parameters
     ----------
     place : the song's file, without its ending
-    sample_format : how samples are written
+    sample_format : how samples are written, in WAV and FLAC
     stems : whether each layer is written by itself too
+    song_format : of the file
     """
 
     place: Path
     sample_format: SampleFormat = "pcm16"
     stems: bool = False
+    song_format: SongFormat = "wav"
 
 
 @dataclass(frozen=True)
@@ -73,11 +77,21 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
         return Made(tuple(problems))
     draft = any(is_mistake(problem) for problem in problems)
     place = order.place.with_name(f"{order.place.name} (draft)") if draft else order.place
-    song = place.with_name(f"{place.name}.wav")
+    song = place.with_name(f"{place.name}.{order.song_format}")
     try:
-        report = render_prepared(plan, materials, song, sample_format=order.sample_format, progress=progress)
+        report = render_prepared(
+            plan,
+            materials,
+            song,
+            song_format=order.song_format,
+            sample_format=order.sample_format,
+            progress=progress,
+        )
         write_text(place.with_name(f"{place.name} (credits).txt"), "\n".join([*credits_of(plan), ""]))
         stems = write_stems(plan, materials, place.with_name(f"{place.name} (stems)")) if order.stems else []
+    except NoEncoderError as error:
+        problems.tell("no-encoder", Place(opened.path.name), song=str(song), file_format=str(error))
+        return Made(tuple(problems), written=False)
     except OSError as error:
         problems.tell("not-written", Place(opened.path.name), song=str(song), why=error.strerror or "")
         return Made(tuple(problems), written=False)

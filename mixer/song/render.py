@@ -6,18 +6,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from mixer import __version__
 from mixer.material import kinds
 from mixer.material.fit import Material
 from mixer.material.loop import UnreadableLoopError
-from mixer.signal.wav import Marker, SampleFormat, WavWriter
-from mixer.song.carried import carried_chunk
-from mixer.song.credits import credits_of
-from mixer.song.finish import Finished, finish
+from mixer.signal.wav import SampleFormat
+from mixer.song.carried import carried_text
+from mixer.song.finish import finish
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
+from mixer.song.songfile import SongFormat, write_song
 from mixer.store.cache import open_cache
-from mixer.store.whole import whole_file
 from mixer.words.problem import Place, Problem, Problems
 
 Progress = Callable[[str, float], None]
@@ -31,8 +29,8 @@ class Report:
     ----------
     song : the file
     seconds : how long it lasts
-    loudness_lufs : integrated loudness; None for silence
-    true_peak_dbtp : None for digital silence
+    loudness_lufs : integrated loudness of what comes out of the file; None for silence
+    true_peak_dbtp : of the same; None for digital silence
     as_near_as_allowed : whether the loudness asked for was out of reach below the ceiling
     """
 
@@ -72,6 +70,7 @@ def render_prepared(
     materials: Mapping[str, Material],
     out: Path,
     *,
+    song_format: SongFormat = "wav",
     sample_format: SampleFormat = "pcm16",
     progress: Progress | None = None,
 ) -> Report:
@@ -81,39 +80,26 @@ def render_prepared(
     ----------
     plan : the song
     materials : by layer's name; layers without one are silent
-    out : where the WAV file will be; written whole or not at all
-    sample_format : 16 bit with dither, 24 bit with dither, or float
+    out : where the file will be; written whole or not at all
+    song_format : of the file
+    sample_format : 16 bit with dither, 24 bit with dither, or float (WAV alone); without meaning in Ogg and MP3
     progress : told what is being done and how much of it is done, 0 to 1
 
     Raises
     ------
+    NoEncoderError
+        If the format cannot be written on this machine.
     OSError
         If the file cannot be written; what stood there stays.
     """
     if progress is not None:
         progress("mix", len(materials) / (len(materials) + 1))
     finished = finish(Mix(plan, materials))
-    _write(plan, finished, out, sample_format, carried_chunk(plan, materials))
+    heard = write_song(plan, finished, out, song_format, sample_format, carried_text(plan, materials))
     return Report(
         song=out,
         seconds=plan.seconds,
-        loudness_lufs=finished.loudness_lufs,
-        true_peak_dbtp=finished.true_peak_dbtp,
+        loudness_lufs=heard.loudness_lufs,
+        true_peak_dbtp=heard.true_peak_dbtp,
         as_near_as_allowed=finished.as_near_as_allowed,
     )
-
-
-def _write(
-    plan: Plan, finished: Finished, out: Path, sample_format: SampleFormat, carried: tuple[bytes, bytes]
-) -> None:
-    recipe = plan.recipe
-    info = {"INAM": recipe.title or Path(recipe.file).stem, "ISFT": f"recipe-mixer {__version__}"}
-    if recipe.by:
-        info["IART"] = recipe.by
-    info["ICMT"] = "; ".join(credits_of(plan)[1:])
-    markers = [Marker(mark.start_frame, mark.name) for mark in plan.marks]
-    with whole_file(out) as stream:
-        writer = WavWriter(stream, plan.rate_hz, sample_format, markers=markers, info=info, chunks=[carried])
-        for block in finished.blocks():
-            writer.write(block)
-        writer.close()
