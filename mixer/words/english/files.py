@@ -232,13 +232,21 @@ def song_missing(name: str) -> tuple[str, str]:
 
 
 @mistake
-def song_no_wav(name: str) -> tuple[str, str]:
-    return f'"{name}" is no WAV file, so it carries no recipe.', "Name a song that this program made."
+def song_no_sound(name: str) -> tuple[str, str]:
+    return f'"{name}" is no WAV, FLAC, OGG or MP3 file, so it carries no recipe.', "Name a song that this program made."
 
 
 @mistake
 def song_carries_nothing(name: str) -> tuple[str, str]:
     return f'"{name}" carries no recipe.', "Only songs that this program made carry one, and some programs take it out."
+
+
+@mistake
+def no_encoder(song: str, file_format: str) -> tuple[str, str]:
+    return (
+        f'"{song}" could not be written: the sound library on this machine cannot make {file_format} files.',
+        "Leave out --format to get a WAV file.",
+    )
 
 
 @mistake
