@@ -1,8 +1,9 @@
 """How a song would come out with a given gain: its loudness, its peak and what the limiter would do.
 
 All of it follows from the survey of the mix: the limiter's curve from the cells' peaks, the loudness from the chunks'
-energies times the square of the curve's gain in the middle of each (within 0.02 LU of measuring the limited sound).
-Many gains can be tried in the time of one pass over the sound.
+energies times the square of the curve's gain in the middle of each. That is within 0.02 LU of measuring the limited
+sound while the limiter takes less than 0.1 LU, and off by up to a fifth of what it takes where it takes more. Many
+gains can be tried in the time of one pass over the sound.
 """
 
 from __future__ import annotations

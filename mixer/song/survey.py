@@ -122,7 +122,7 @@ def survey(mix: Mix, room_db: float) -> Survey:
         energies.append(weighted.feed(block))
         guess.feed(energies[-1])
         peaks.feed(block, guess.above)
-    energies += _to_the_end(weighted, peaks.length_frames, mix.rate_hz)
+    energies += [weighted.feed(silence_after(peaks.length_frames, mix.rate_hz)), weighted.flush()]
     if peaks.length_frames != mix.length_frames:
         raise ValueError(f"the mix says it has {mix.length_frames} frames, but gave {peaks.length_frames}")
     return Survey(
@@ -135,11 +135,10 @@ def survey(mix: Mix, room_db: float) -> Survey:
     )
 
 
-def _to_the_end(weighted: WeightedEnergy, length_frames: int, rate_hz: int) -> list[NDArray[np.float32]]:
-    """The last energies. A mix shorter than one gating block is measured as if silence followed it."""
-    missing = -(-GATING_HOPS * rate_hz // HOPS_PER_SECOND) + 1 - length_frames
-    more = weighted.feed(np.zeros((missing, 2), np.float32)) if missing > 0 else np.zeros(0, np.float32)
-    return [more, weighted.flush()]
+def silence_after(length_frames: int, rate_hz: int) -> Samples:
+    """What a mix shorter than one gating block is measured with, as if silence followed it; for others nothing."""
+    shortest = -(-GATING_HOPS * rate_hz // HOPS_PER_SECOND) + 1
+    return np.zeros((max(0, shortest - length_frames), 2), np.float32)
 
 
 class PeakSurvey:
