@@ -23,6 +23,8 @@ from mixer.words.problem import Place, Problems
 _NAME_AND_SPAN = re.compile(
     r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE
 )
+# What is longer holds no name and span; looking for them would take long.
+_LONGEST_PART = 4 * values.LONGEST_NAME
 _AND = re.compile(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;.]\s*|\s+", re.IGNORECASE)
 
 
@@ -176,7 +178,7 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
     name = _known(part.value, context)
     spans: tuple[Span, ...] = ()
     end = len(part.value)
-    if name is None and (found := _NAME_AND_SPAN.fullmatch(part.value)):
+    if name is None and end <= _LONGEST_PART and (found := _NAME_AND_SPAN.fullmatch(part.value)):
         name = _known(found[1], context)
         end = len(part.value[: found.end(1)].rstrip())
         read = _span(part.part(found.start(2), found.end(2)), context) if name is not None else None
@@ -203,6 +205,8 @@ def _without_commas(part: Text, context: Context) -> list[tuple[str, tuple[Span,
     for found in [*_AND.finditer(part.value), None]:
         stop = found.start() if found else len(part.value)
         piece = part.part(start, stop)
+        if len(piece.value) > _LONGEST_PART:
+            return []
         if piece.value and _known(piece.value, context) is not None:
             spans.append((start, stop))
             start = found.end() if found else stop

@@ -15,6 +15,7 @@ _NOTHING = ("none", "silence", "rest", "nobody", "no one", "nothin")
 _ALL_BUT = re.compile(
     r"(?:everything|everyone|all)\s*,?\s*(?:but|except|without|minus)\s+(?:the\s+)?(.+)", re.IGNORECASE
 )
+_LONGEST = 240
 _SPAN = r"\d{1,3}(?:\s*-\s*\d{0,3})?"
 _SPAN_FIRST = re.compile(rf"({_SPAN})\s+(\D.*)")
 _TWO_SPANS = re.compile(rf"(.*?\D)\s+({_SPAN})\s+({_SPAN})")
@@ -36,6 +37,8 @@ def tell_unknown(
     """
     names = [layer.name for layer in layers.values()]
     plain = plain_signs(part.value)
+    if len(plain) > _LONGEST:
+        plain = ""  # too long for a name and its bars, and long to look through
     if (found := _SPAN_FIRST.fullmatch(plain)) and known(found[2]):
         problems.tell("layer-order", part.place(), name=found[2], spans=found[1])
         return

@@ -6,13 +6,12 @@ Each function takes a text and gives the value, or None where it tells what is w
 from __future__ import annotations
 
 import re
-import unicodedata
 from fractions import Fraction
 
 from mixer.music.keys import Key, parse_key
 from mixer.music.meter import Meter, parse_meter
 from mixer.recipe.model import AS_RECORDED, Pitch, Span
-from mixer.text.names import nearest, plain_signs, same_name, same_word
+from mixer.text.names import is_control, nearest, plain_signs, same_name, same_word, visible
 from mixer.text.nodes import Node, Text
 from mixer.words.problem import Problems
 
@@ -24,7 +23,6 @@ PITCH_SEMITONES = (-24, 24)
 DYNAMICS_DB = {"pp": -12.0, "p": -8.0, "mp": -4.0, "mf": 0.0, "f": 3.0, "ff": 6.0}
 LONGEST_TEXT = 500
 LONGEST_NAME = 60
-_JOINERS = "\u200c\u200d"
 _OTHER_KEY = re.compile(r"\s(title|by|tempo|key|time|layers|sections|ending):\s", re.IGNORECASE)
 _FIGURES = str.maketrans("lio", "110")  # letters that look like figures
 _NUMBER_WORDS = dict(
@@ -55,21 +53,19 @@ _NUMBER_WORDS = dict(
 
 def free(text: Text, problems: Problems, key: str) -> str:
     """Give free text, cut where it is longer than anyone will read."""
-    value = " ".join("".join(sign if sign.isprintable() or sign in _JOINERS else " " for sign in text.value).split())
-    if odd := next(
-        (
-            i
-            for i, sign in enumerate(text.value)
-            if not (sign.isprintable() or sign.isspace() or unicodedata.category(sign) == "Cf")
-        ),
-        None,
-    ):
-        problems.tell("control-sign", text.place(odd, odd + 1), key=key)
+    value = visible(text.value)
+    _tell_control_sign(text, problems, key)
     if found := _OTHER_KEY.search(text.value):
         problems.tell("two-in-one-line", text.place(found.start(1), found.end(1)), key=key, other=found[1].lower())
     if len(value) > LONGEST_TEXT:
         problems.tell("text-long", text.place(0, 20), key=key, most=LONGEST_TEXT)
     return value[:LONGEST_TEXT]
+
+
+def _tell_control_sign(text: Text, problems: Problems, key: str) -> None:
+    odd = next((at for at, sign in enumerate(text.value) if is_control(sign)), None)
+    if odd is not None:
+        problems.tell("control-sign", text.place(odd, odd + 1), key=key)
 
 
 def other_keys(node: Node) -> int:
@@ -79,9 +75,10 @@ def other_keys(node: Node) -> int:
 
 def name(text: Text, problems: Problems, *, reserved: bool = True) -> str | None:
     """Give a name that the writer chose for a layer or a section."""
-    value = " ".join(text.value.split())
+    value = visible(text.value)
     if not value:
         return None
+    _tell_control_sign(text, problems, "name")
     if len(value) > LONGEST_NAME:
         problems.tell("name-long", text.place(0, 20), most=LONGEST_NAME)
         return None

@@ -55,14 +55,33 @@ def _plain_sign(sign: str) -> str:
     return " " if sign.isspace() else sign
 
 
+def visible(text: str) -> str:
+    """Give a text as it is seen: without marks that only steer direction and breaks, one space for spaces and controls.
+
+    The two joiners of Persian, Hindi and emoji change what is seen, so they stay.
+    """
+    if text.isascii() and text.isprintable():
+        return " ".join(text.split())
+    seen = ("" if _is_unseen(sign) else " " if is_control(sign) else sign for sign in text)
+    return " ".join("".join(seen).split())
+
+
+def _is_unseen(sign: str) -> bool:
+    return unicodedata.category(sign) == "Cf" and sign not in "\u200c\u200d"
+
+
+def is_control(sign: str) -> bool:
+    """Whether a sign is one that cannot be shown and stands for no space."""
+    return not (sign.isprintable() or sign.isspace() or unicodedata.category(sign) == "Cf")
+
+
 def same_name(text: str) -> str:
     """Give the form in which names are compared."""
+    text = visible(text)
     if text.isascii():
-        return " ".join(text.lower().split())
-    visible = "".join(
-        "-" if sign in DASHES else sign for sign in text if unicodedata.category(sign) != "Cf" or sign in "\u200c\u200d"
-    )
-    return " ".join(unicodedata.normalize("NFC", unicodedata.normalize("NFC", visible).casefold()).split())
+        return text.lower()
+    dashed = "".join("-" if sign in DASHES else sign for sign in text)
+    return " ".join(unicodedata.normalize("NFC", unicodedata.normalize("NFC", dashed).casefold()).split())
 
 
 def same_word(text: str) -> str:

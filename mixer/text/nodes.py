@@ -6,10 +6,15 @@ a key is, the reader's own table decides.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from mixer.words.problem import Place
+
+
+def _offset(piece: tuple[int, Place]) -> int:
+    return piece[0]
 
 
 @dataclass(frozen=True)
@@ -28,8 +33,9 @@ class Text:
     def place(self, start: int = 0, end: int | None = None) -> Place:
         """Where the signs from `start` up to `end` stand (up to the end of their line)."""
         end = len(self.value) if end is None else end
-        offset, origin = max((p for p in self.pieces if p[0] <= start), key=lambda p: p[0])
-        follower = min((p[0] for p in self.pieces if p[0] > offset), default=len(self.value))
+        after = self._pieces_up_to(start)
+        offset, origin = self.pieces[after - 1]
+        follower = self.pieces[after][0] if after < len(self.pieces) else len(self.value)
         width = max(1, min(end, follower) - start)
         return Place(origin.file, origin.line, origin.column + start - offset, width, origin.text)
 
@@ -40,8 +46,13 @@ class Text:
         while end > start and self.value[end - 1].isspace():
             end -= 1
         first = self.place(start, end)
-        inner = [(offset - start, place) for offset, place in self.pieces if start < offset < end]
+        later = self.pieces[self._pieces_up_to(start) : self._pieces_up_to(end - 1)]
+        inner = [(offset - start, place) for offset, place in later]
         return Text(self.value[start:end], ((0, first), *inner))
+
+    def _pieces_up_to(self, at: int) -> int:
+        """How many pieces begin at a sign or before it; a text may go over thousands of lines."""
+        return bisect_right(self.pieces, at, key=_offset)
 
     def split(self, sign: str = ",") -> Iterator[Text]:
         """Give the parts between the signs given, each without the spaces around it."""
@@ -84,3 +95,10 @@ Node = Text | Pairs | Items
 def place_of(node: Node) -> Place:
     """Where a node begins."""
     return node.place() if isinstance(node, Text) else node.place
+
+
+def is_empty(node: Node) -> bool:
+    """Whether nothing stands there, not even in brackets."""
+    if isinstance(node, Text):
+        return not node.value
+    return not (node.pairs if isinstance(node, Pairs) else node.items)

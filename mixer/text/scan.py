@@ -20,6 +20,8 @@ _DRAWN_LINE = re.compile(r"([-=_*~#+.\u2013\u2014\u2015\u2500\u2550]{3,}|(```|~~
 _NUMBERED = re.compile(r"\d{1,2}[.)]\s+(?=\S)")
 # A tab is read as the two spaces that should stand there.
 _TAB_COLUMNS = 2
+# Longer ones are refused as names later.
+_LONGEST_HASHED = 80
 
 
 @dataclass(frozen=True)
@@ -58,12 +60,14 @@ class Scanner:
         self.grammar = grammar
         self.problems = problems
         self._told_spaces: set[str] = set()
-        # Names with a "#" of their own, so that the sign can be told from a note.
-        self._hashed = {
-            same_word(found[1])
-            for line in source.lines
-            if (found := re.match(r"\s*(?:- *)?([^:,#]*\s#\w[^:,]*?)\s*[:,]", line))
-        }
+        # Names with a "#" of their own, to tell the sign from a note: from it on, and what stands before it.
+        self._hashed: dict[str, set[str]] = {}
+        for line in source.lines:
+            if found := re.match(r"\s*(?:- *)?([^:,#]*\s#\w[^:,]*?)\s*[:,]", line):
+                name = same_word(found[1])
+                head, _, tail = name.partition("#")
+                if len(name) <= _LONGEST_HASHED:
+                    self._hashed.setdefault(f"#{tail}", set()).add(head.strip())
 
     def scan(self, number: int, *, free: bool = False) -> Line | None:
         """Read a line; None when it holds nothing. In a `free` block all of it is text."""
@@ -206,13 +210,11 @@ class Scanner:
 
     def _is_name(self, raw: str, note: int) -> bool:
         """Whether a known name goes over the `#` at `note`, as in `drums #2`."""
-        form = same_word(raw[note:].split(",", maxsplit=1)[0])
-        return any(
-            (at := name.find("#")) >= 0
-            and form.startswith(name[at:])
-            and same_word(raw[:note]).endswith(name[:at].strip())
-            for name in self._hashed
-        )
+        form = same_word(raw[note : note + _LONGEST_HASHED].split(",", maxsplit=1)[0])
+        before = same_word(raw[max(0, note - _LONGEST_HASHED) : note])
+        tails = {form[:end] for end in range(1, len(form) + 1)} & self._hashed.keys()
+        heads = {before[start:] for start in range(len(before) + 1)} if tails else set()
+        return any(not heads.isdisjoint(self._hashed[tail]) for tail in tails)
 
 
 def _note_at(raw: str, start: int, end: int, *, joined: bool) -> int | None:

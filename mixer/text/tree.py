@@ -13,40 +13,18 @@ aliases, tags and several documents in one file are no part of the form.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from mixer.text.grammar import Grammar
+from mixer.text.levels import Level, Slot, frozen
 from mixer.text.names import DASHES, same_word
-from mixer.text.nodes import Items, Node, Pairs, Text
+from mixer.text.nodes import Node, Text
 from mixer.text.scan import Line, Scanner
 from mixer.text.source import LARGEST_BYTES, LONGEST_LINE, Source
 from mixer.text.values import DEEPEST, brackets, free_text, open_brackets, plain_text
 from mixer.words.problem import Place, Problems
 
 MOST_LINES = 3_000
-
-
-@dataclass
-class _Level:
-    """An open block: its column, and what was read of it."""
-
-    column: int
-    place: Place
-    pairs: list[tuple[Text, _Slot]] | None = None
-    items: list[_Slot] | None = None
-    name: str = ""  # the key above it
-    at_edge: bool = False
-
-
-@dataclass
-class _Slot:
-    """A place for a value that may still grow."""
-
-    text: Text | None = None
-    level: _Level | None = None
-    node: Node | None = None
-    free: bool = False
-    empty_at: Place = field(default_factory=lambda: Place(""))
 
 
 def read_tree(source: Source, grammar: Grammar, problems: Problems, *, bounded: bool = True) -> Node | None:
@@ -69,31 +47,48 @@ def read_tree(source: Source, grammar: Grammar, problems: Problems, *, bounded: 
     return _Builder(source, grammar, problems).build()
 
 
+class _TooDeepError(Exception):
+    """A block stands inside more others than any recipe needs."""
+
+
 class _Builder:
     def __init__(self, source: Source, grammar: Grammar, problems: Problems) -> None:
         self.source = source
         self.grammar = grammar
         self.problems = problems
         self.scanner = Scanner(source, grammar, problems)
-        self.stack: list[_Level] = []
-        self.last: _Slot | None = None  # where a child or a continuation of the last line would go
+        self.stack: list[Level] = []
+        self.last: Slot | None = None  # where a child or a continuation of the last line would go
         self.last_column = 0
         self.number = 0
         self.edge: dict[str, list[Place]] = {}
+        self.refused_column: int | None = None  # where a block stood that was too deep
 
     def build(self) -> Node | None:
         while self.number < len(self.source.lines):
             if not self._free_line():
                 line = self.scanner.scan(self.number)
-                if line is not None:
-                    self._take(line)
+                if line is not None and not self._is_refused(line):
+                    self._take_or_refuse(line)
             self.number += 1
         for block, places in self.edge.items():
             lines = tuple(place.line for place in places[1:])
             self.problems.tell("at-the-edge", places[0], block=block, lines=lines)
         if not self.stack:
             return None
-        return _frozen(self.stack[0])
+        return frozen(self.stack[0])
+
+    def _is_refused(self, line: Line) -> bool:
+        """Whether a line belongs to a block that was too deep."""
+        if line.dash_depth < (self.refused_column or 0):
+            self.refused_column = None
+        return self.refused_column is not None
+
+    def _take_or_refuse(self, line: Line) -> None:
+        try:
+            self._take(line)
+        except _TooDeepError:
+            self.refused_column = line.dash_depth
 
     def _edge_of_text(self) -> int:
         """How far in the outermost lines stand."""
@@ -146,12 +141,12 @@ class _Builder:
         if level is None:
             self.problems.tell("stray-item", self.source.place(self.number, line.dash, line.dash + 1))
             return
-        slot = _Slot(empty_at=self.source.place(self.number, line.dash, line.dash + 1))
+        slot = Slot(empty_at=self.source.place(self.number, line.dash, line.dash + 1))
         slot.free = same_word(level.name) in self.grammar.free
         assert level.items is not None  # noqa: S101 - `_items_level` gives a list
         level.items.append(slot)
         if line.key is not None and not slot.free:
-            slot.level = _Level(line.depth, self.source.place(self.number, *line.key), pairs=[])
+            slot.level = Level(line.depth, self.source.place(self.number, *line.key), pairs=[])
             self._push(slot.level)
             self._add_pair(line)
             return
@@ -197,30 +192,35 @@ class _Builder:
 
     # -- where a line belongs ------------------------------------------------------------------------
 
-    def _push(self, level: _Level) -> None:
+    def _push(self, level: Level) -> None:
         if len(self.stack) > DEEPEST:
             self.problems.tell("too-deep", level.place)
-            return
+            raise _TooDeepError
         self.stack.append(level)
 
-    def _waiting(self) -> _Slot | None:
+    def _waiting(self) -> Slot | None:
         """The value-less key or dash that stands directly above, if any."""
         slot = self.last
         if slot is None or slot.text is not None or slot.level is not None or slot.node is not None:
             return None
         return slot
 
-    def _items_level(self, line: Line) -> _Level | None:
+    def _is_item(self, slot: Slot) -> bool:
+        items = self.stack[-1].items
+        return items is not None and bool(items) and items[-1] is slot
+
+    def _items_level(self, line: Line) -> Level | None:
         column = line.dash_depth
         at = line.column if line.dash is None else line.dash
         place = self.source.place(self.number, at, at + 1)
         slot = self._waiting()
         if not self.stack:
-            self._push(_Level(column, place, items=[]))
+            self._push(Level(column, place, items=[]))
             return self.stack[0]
         named = self.stack[-1].pairs[-1][0].value if slot and self.stack[-1].pairs else ""
-        if slot is not None and column >= self.last_column:
-            slot.level = _Level(column, place, items=[], name=named)
+        # Below a key a list may stand at the key's own column; below a dash it must stand further in.
+        if slot is not None and column >= self.last_column + self._is_item(slot):
+            slot.level = Level(column, place, items=[], name=named)
             self._push(slot.level)
             return slot.level
         lists = [level for level in self.stack if level.items is not None]
@@ -239,7 +239,7 @@ class _Builder:
             edge = self._edge_of_text()
             if edge < line.depth:
                 self._told_indent(line, edge, dash=False)
-            self._push(_Level(min(edge, line.depth), place, pairs=[]))
+            self._push(Level(min(edge, line.depth), place, pairs=[]))
             return
         assert line.key is not None  # noqa: S101 - the caller looked
         word = same_word(self.source.lines[self.number][slice(*line.key)])
@@ -249,20 +249,20 @@ class _Builder:
             name = parent.pairs[-1][0].value if parent.pairs else ""
             edge = line.depth == parent.column and self._belongs_below(name, parent, word)
             if line.depth > self.last_column or edge:
-                slot.level = _Level(line.depth, place, pairs=[], name=name, at_edge=edge)
+                slot.level = Level(line.depth, place, pairs=[], name=name, at_edge=edge)
                 self._push(slot.level)
                 return
         elif self._bare_item_above(line) or self._item_without_dash(line, word):
             return
         self._return_to_level(line, word)
 
-    def _belongs_below(self, name: str, parent: _Level, word: str) -> bool:
+    def _belongs_below(self, name: str, parent: Level, word: str) -> bool:
         """Whether a key that does not stand further in than `name` can only belong to it."""
         if same_word(name) in self.grammar.named:
             return word not in self._words_at(parent)
         return same_word(parent.name) == "layers" and word in self.grammar.inner
 
-    def _words_at(self, level: _Level) -> frozenset[str]:
+    def _words_at(self, level: Level) -> frozenset[str]:
         return self.grammar.top if level is self.stack[0] else self.grammar.inner
 
     def _bare_item_above(self, line: Line) -> bool:
@@ -273,7 +273,7 @@ class _Builder:
         if line.depth <= self.last_column - 1:
             return False
         self.problems.tell("no-colon-item", slot.text.place(), name=slot.text.value)
-        slot.level = _Level(line.depth, slot.text.place(), pairs=[(slot.text, _Slot(empty_at=slot.text.place()))])
+        slot.level = Level(line.depth, slot.text.place(), pairs=[(slot.text, Slot(empty_at=slot.text.place()))])
         slot.text = None
         self._push(slot.level)
         return True
@@ -288,9 +288,9 @@ class _Builder:
         self._pop_to(level)
         place = self.source.place(self.number, *line.key)
         self.problems.tell("section-dash", place, name=place.text[slice(*line.key)], lines=())
-        fresh = _Level(line.depth, place, pairs=[])
+        fresh = Level(line.depth, place, pairs=[])
         assert level.items is not None  # noqa: S101 - it was looked for
-        level.items.append(_Slot(level=fresh))
+        level.items.append(Slot(level=fresh))
         self._push(fresh)
         return True
 
@@ -298,9 +298,9 @@ class _Builder:
         levels = [level for level in self.stack if level.pairs is not None]
         if not levels:
             self.problems.tell("stray-key", self.source.place(self.number, line.column), key=word)
-            fresh = _Level(line.depth, self.source.place(self.number, line.column), pairs=[])
+            fresh = Level(line.depth, self.source.place(self.number, line.column), pairs=[])
             assert self.stack[-1].items is not None  # noqa: S101 - a level is one or the other
-            self.stack[-1].items.append(_Slot(level=fresh))
+            self.stack[-1].items.append(Slot(level=fresh))
             self._push(fresh)
             return
         best = self._best(levels, line.depth, word)
@@ -308,7 +308,7 @@ class _Builder:
             self._told_indent(line, best.column, dash=False)
         self._pop_to(best)
 
-    def _best(self, levels: list[_Level], column: int, word: str) -> _Level:
+    def _best(self, levels: list[Level], column: int, word: str) -> Level:
         """The level where a line most plainly belongs: one that knows its key, then the nearest, then the deepest."""
         exact = [level for level in levels if level.column == column]
         if len(exact) > 1 or (exact and exact[0].at_edge):
@@ -317,14 +317,14 @@ class _Builder:
         if exact:
             return exact[0]
 
-        def strangeness(level: _Level) -> tuple[bool, int, int]:
+        def strangeness(level: Level) -> tuple[bool, int, int]:
             key_words = same_word(level.name) not in self.grammar.named and bool(self.grammar.top)
             known = word in self._words_at(level)
             return known != key_words, abs(level.column - column), -level.column
 
         return min(levels, key=strangeness)
 
-    def _pop_to(self, level: _Level) -> None:
+    def _pop_to(self, level: Level) -> None:
         while self.stack[-1] is not level:
             self.stack.pop()
 
@@ -343,7 +343,7 @@ class _Builder:
         level = self.stack[-1]
         key = plain_text(self._text(*line.key), self.problems)
         word = same_word(key.value)
-        slot = _Slot(empty_at=self.source.place(self.number, *line.key))
+        slot = Slot(empty_at=self.source.place(self.number, *line.key))
         slot.free = word in self.grammar.free and same_word(level.name) not in self.grammar.named
         if level.pairs is None:
             return  # too deep, which was told
@@ -354,7 +354,7 @@ class _Builder:
         if not line.empty:
             self._fill(slot, self._text(*line.value), line)
 
-    def _fill(self, slot: _Slot, text: Text, line: Line) -> None:
+    def _fill(self, slot: Slot, text: Text, line: Line) -> None:
         """Put a value where it belongs."""
         if slot.free:
             slot.text = None if text.value in ("|", ">", "|-", ">-") else free_text(text, self.problems)
@@ -367,13 +367,13 @@ class _Builder:
         else:
             slot.text = plain_text(text, self.problems)
 
-    def _inline_item(self, slot: _Slot, text: Text) -> None:
+    def _inline_item(self, slot: Slot, text: Text) -> None:
         """Read `play: - piano`: a list that begins on its key's line."""
         self.problems.tell("inline-dash", text.place(0, 1), text=text.value[1:].strip())
         inner = text.part(1, len(text.value))
         column = text.place().column - 1
-        item = _Slot(text=plain_text(inner, self.problems))
-        slot.level = _Level(column, text.place(), items=[item], at_edge=True)
+        item = Slot(text=plain_text(inner, self.problems))
+        slot.level = Level(column, text.place(), items=[item], at_edge=True)
         self._push(slot.level)
 
     def _whole_brackets(self, text: Text) -> Text:
@@ -399,17 +399,3 @@ class _Builder:
 
 def _starts_item(text: str) -> bool:
     return text[:1] in DASHES and text[1:2].isspace()
-
-
-def _frozen(level: _Level) -> Node:
-    if level.items is not None:
-        return Items(level.place, tuple(_node(slot) for slot in level.items))
-    return Pairs(level.place, tuple((key, _node(slot)) for key, slot in level.pairs or ()))
-
-
-def _node(slot: _Slot) -> Node:
-    if slot.level is not None:
-        return _frozen(slot.level)
-    if slot.node is not None:
-        return slot.node
-    return slot.text if slot.text is not None else Text("", ((0, slot.empty_at),))

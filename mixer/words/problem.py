@@ -8,10 +8,13 @@ and another language can replace them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
+
+# Nobody reads more, and a text that is no recipe at all has thousands.
+MOST_SHOWN = 300
 
 
 @dataclass(frozen=True)
@@ -52,12 +55,25 @@ class Problem:
 class Problems(list[Problem]):
     """Problems as they are found, in any order."""
 
+    def __init__(self, problems: Iterable[Problem] = ()) -> None:
+        super().__init__(problems)
+        # What was told where: looking through all problems each time would take minutes on a text full of them.
+        self._told: dict[tuple[str, Place], list[Problem]] = {}
+        for problem in self:
+            self._told.setdefault((problem.kind, problem.place), []).append(problem)
+
     def tell(self, kind: str, place: Place, **facts: Any) -> None:  # noqa: ANN401 - facts are names and numbers of any kind
         """Add a problem; one that was told already is not told twice."""
         problem = Problem(kind, place, facts)
-        if problem not in self:
+        here = self._told.setdefault((kind, place), [])
+        if problem not in here:
+            here.append(problem)
             self.append(problem)
 
     def in_order(self) -> list[Problem]:
-        """Give the problems in the order of the lines in which they stand."""
-        return sorted(self, key=lambda problem: (problem.place.file, problem.place.line, problem.place.column))
+        """Give the problems in the order of the lines; of very many the first, and how many more there are."""
+        ordered = sorted(self, key=lambda problem: (problem.place.file, problem.place.line, problem.place.column))
+        more = len(ordered) - MOST_SHOWN
+        if more <= 1:
+            return ordered
+        return [*ordered[:MOST_SHOWN], Problem("many-problems", ordered[MOST_SHOWN].place, {"more": more})]

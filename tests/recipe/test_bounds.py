@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from mixer.recipe.reader import LONGEST_SONG_SECONDS, MOST_LAYERS, read
+from mixer.recipe.layers import MOST_LAYERS
+from mixer.recipe.reader import LONGEST_SONG_SECONDS, read
 from mixer.recipe.sections import MOST_SECTIONS
 from mixer.recipe.values import LONGEST_NAME, LONGEST_TEXT
 from mixer.text.source import LARGEST_BYTES, LONGEST_LINE
+from mixer.words.problem import MOST_SHOWN
+from mixer.words.say import is_mistake
 from tests.recipe.cases import KNOWN_LOOPS
 
 
@@ -91,3 +94,59 @@ def test_a_bomb_of_aliases_is_no_bomb():
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 9)}]" for n in range(1, 9)]
     assert kinds("\n".join(lines))
+
+
+# Each of these once took minutes or broke the reader. It must end, and the time limit of the whole run says so; how
+# long each takes is nothing that a test asserts.
+LONG = {
+    "empty dashes": song(sections="  -\n" * 2900),
+    "dashes within dashes": "".join(f"{' ' * n}-\n" for n in range(400)),
+    "keys within keys": "".join(f"{' ' * n}k{n}:\n" for n in range(400)),
+    "dashes in one line": "- " * 900 + "x: y",
+    "brackets in one line": "x: " + "{[" * 990,
+    "brackets never closed": "x: {{{{[[[[\n" * 2900,
+    "thousands of unknown names": song(sections=f"  - v, 4 bars: {'q,' * 950}\n" * 49),
+    "a list over thousands of lines": song(sections="  - name: v\n    play:\n" + "      a, b,\n" * 2900),
+    "names with their own number signs": "".join(f"a{n} #b: #c #d\n" for n in range(2900)),
+    "spaces": song(sections=f"  - v, 4 bars: a{' ' * 1900}x\n" * 49),
+    "words of no meaning": song(sections=f"  - v, 4 bars: {'ж ' * 950}\n" * 49),
+    "tabs": "\tx: y\n" * 2900,
+}
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_long_texts_end(name):
+    result = read(LONG[name], KNOWN_LOOPS)
+    assert 0 < len(result.problems) <= MOST_SHOWN + 1
+
+
+def test_what_is_not_shown_any_more_is_counted():
+    problems = read("".join(f"x{n}: y\n" for n in range(MOST_SHOWN + 99)), KNOWN_LOOPS).problems
+    assert [problem.kind for problem in problems[MOST_SHOWN:]] == ["many-problems"]
+    # Three more are told at the top: there is no tempo, there are no layers and no sections.
+    assert problems[-1].facts["more"] == 99 + 3
+    assert is_mistake(problems[-1])
+
+
+def test_what_is_below_a_block_that_is_too_deep_is_not_told_again():
+    deep = "".join(f"{'  ' * n}- k{n}:\n" for n in range(2, 30))
+    assert kinds(song(sections=f"  - one, 4 bars: a\n{deep}  - two, 2 bars: a")).count("too-deep") == 1
+
+
+def test_signs_that_cannot_be_shown_are_told_and_nobody_sees_them():
+    result = read(
+        song(top="tempo: 96\ntitle: \x1bRain", layers="  a\x07b: tin-roof", sections="  - x\x9b, 1 bar: ab"), ()
+    )
+    assert [problem.kind for problem in result.problems if problem.kind == "control-sign"] == ["control-sign"] * 3
+
+
+def test_marks_that_only_steer_are_not_seen():
+    # U+200F and U+00AD (Unicode: RIGHT-TO-LEFT MARK, SOFT HYPHEN) have no width and no meaning of their own.
+    recipe = read(
+        song(
+            top="tempo: 96\ntitle: Har\u00adbour", layers="  ba\u00adss: tin-roof", sections="  - x, 1 bar: \u200fbass"
+        ),
+        KNOWN_LOOPS,
+    )
+    assert recipe.problems == ()
+    assert (recipe.recipe.title, recipe.recipe.layers[0].name) == ("Harbour", "bass")

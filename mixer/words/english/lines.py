@@ -310,6 +310,14 @@ def text_too_long(most: int) -> tuple[str, str]:
 
 
 @mistake
+def many_problems(more: int) -> tuple[str, str]:
+    return (
+        f"from here on there are {more} more things to tell, which are not shown.",
+        "Is this the right file? If it is, mend what stands above and check again: many of the others may be gone too.",
+    )
+
+
+@mistake
 def key_twice(key: str) -> tuple[str, str]:
     word = key.lower()
     if word == "in bars":

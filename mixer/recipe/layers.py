@@ -1,0 +1,160 @@
+"""The layers of a song: a name of the writer's own for each sound, and what it is."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from typing import Any
+
+from mixer.recipe import values
+from mixer.recipe.keywords import SYNONYMS, words_at
+from mixer.recipe.model import ROLES, Layer, LoopSource
+from mixer.text.names import nearest, same_name, same_word
+from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
+from mixer.words.problem import Problems
+
+MOST_LAYERS = 32
+
+
+class LayerReader:
+    """Reads the layers.
+
+    Parameters
+    ----------
+    known_loops : the names of the loops that the song may use
+    problems : grows
+
+    Attributes
+    ----------
+    layers : those that could be read, by the form in which their names are compared
+    lost : names (in that form) of those that could not
+    """
+
+    def __init__(self, known_loops: Collection[str], problems: Problems) -> None:
+        self.known_loops = known_loops
+        self.problems = problems
+        self.layers: dict[str, Layer] = {}
+        self.lost: set[str] = set()
+
+    def read(self, key: Text, node: Node) -> None:
+        """Read what stands below the key `layers`; what cannot be read is left out and told."""
+        for count, (name, value) in enumerate(self._layer_pairs(key, node)):
+            if count == MOST_LAYERS:
+                self.problems.tell("too-many-layers", name.place(), most=MOST_LAYERS)
+            self._layer(name, value, told=count >= MOST_LAYERS)
+        self._two_readings()
+
+    def _layer_pairs(self, key: Text, node: Node) -> list[tuple[Text, Node]]:
+        if isinstance(node, Pairs) and node.pairs:
+            return list(node.pairs)
+        if isinstance(node, Items):
+            pairs = [pair for item in node.items if isinstance(item, Pairs) for pair in item.pairs]
+            if pairs:
+                lines = tuple(place_of(item).line for item in node.items[1:])
+                self.problems.tell("layers-dashes", node.place, lines=lines)
+                return pairs
+        if is_empty(node):
+            self.problems.tell("no-layers", key.place())
+        else:
+            self.problems.tell("layers-list", place_of(node))
+        return []
+
+    def _layer(self, key: Text, node: Node, *, told: bool) -> None:
+        name = values.name(key, self.problems)
+        form = same_name(key.value)
+        if name is None or told:
+            self.lost.add(form)
+            return
+        if form in self.layers or form in self.lost:
+            first = self.layers[form].at["name"].line if form in self.layers else key.place().line
+            self.problems.tell("layer-repeated", key.place(), name=name, line=first)
+            return
+        layer = self._layer_value(name, key, node)
+        if layer is None:
+            self.lost.add(form)
+        else:
+            self.layers[form] = layer
+
+    def _layer_value(self, name: str, key: Text, node: Node) -> Layer | None:
+        if isinstance(node, Text):
+            loop = self._loop(node, key, name)
+            if loop is None:
+                return None
+            return Layer(name, LoopSource(loop), at={"name": key.place(), "loop": node.place()})
+        if isinstance(node, Items):
+            self.problems.tell("one-value", node.place, key=name)
+            return None
+        found: dict[str, Text] = {}
+        for word_text, value in node.pairs:
+            self._layer_detail(word_text, value, found)
+        if "loop" not in found:
+            words = [same_word(word.value) for word, _ in node.pairs]
+            if not any(SYNONYMS.get(("layer", word), word) == "loop" for word in words):
+                self.problems.tell("no-loop", key.place(), name=name)
+            return None
+        loop = self._loop(found["loop"], key, name)
+        return None if loop is None else self._with_details(Layer(name, LoopSource(loop)), key, found)
+
+    def _layer_detail(self, key: Text, node: Node, found: dict[str, Text]) -> None:
+        word = same_word(key.value)
+        known = words_at("layer")
+        if word not in known:
+            guess = SYNONYMS.get(("layer", word)) or nearest(word, known)
+            self.problems.tell("unknown-key", key.place(), key=key.value, where="layer", guess=guess, known=known)
+        elif word in found:
+            self.problems.tell("key-twice", key.place(), key=key.value)
+        elif not isinstance(node, Text):
+            self.problems.tell("one-value", place_of(node), key=key.value)
+        elif not node.value:
+            self.problems.tell("no-value", key.place(), key=key.value)
+        else:
+            found[word] = node
+
+    def _loop(self, text: Text, key: Text, name: str) -> str | None:
+        """Give the loop's name as the catalog has it."""
+        if not text.value:
+            self.problems.tell("no-loop", key.place(), name=name)
+            return None
+        if set(text.value.strip()) <= set("_.?\u2026"):
+            self.problems.tell("gap", text.place(), name=name)
+            return None
+        by_form = {same_name(known): known for known in self.known_loops}
+        loop = by_form.get(same_name(text.value)) or by_form.get(same_name(text.value).replace(" ", "-"))
+        if loop is None:
+            guess = nearest(text.value, self.known_loops)
+            self.lost |= {same_name(part.split(":")[0]) for part in text.value.split(",")[1:]}
+            self.problems.tell("unknown-loop", text.place(), name=text.value, guess=guess)
+        return loop
+
+    def _with_details(self, layer: Layer, key: Text, found: dict[str, Text]) -> Layer:
+        problems = self.problems
+        at = {"name": key.place(), **{word: text.place() for word, text in found.items()}}
+        changes: dict[str, Any] = {}
+        for word, text in found.items():
+            value: object = None
+            if word == "level":
+                value = values.level(text, problems)
+            elif word == "pan":
+                value = values.pan(text, problems)
+            elif word == "pitch":
+                value = values.pitch(text, problems)
+            elif word == "role":
+                value = values.one_of(text, problems, word, ROLES)
+            elif word == "speed":
+                value = values.one_of(text, problems, word, ("half", "double", "as recorded"))
+            if value is not None:
+                changes["level_db" if word == "level" else word] = value
+        return replace(layer, at=at, **changes)
+
+    def _two_readings(self) -> None:
+        """Tell names that end in a number of their own where the rest is a layer too."""
+        for form, layer in self.layers.items():
+            head, _, tail = form.rpartition(" ")
+            if tail.isdecimal() and head in self.layers:
+                self.problems.tell(
+                    "two-readings",
+                    layer.at["name"],
+                    name=layer.name,
+                    other=self.layers[head].name,
+                    bar=int(tail),
+                )
