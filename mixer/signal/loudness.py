@@ -81,12 +81,13 @@ class LoudnessMeter:
 
 
 class HopEnergies:
-    """Sums chunk energies over hops of 100 ms."""
+    """Sums chunk energies over hops of 100 ms; `count` of them are complete."""
 
     def __init__(self, chunks_per_hop: int) -> None:
         self._chunks_per_hop = chunks_per_hop
         self._rest = np.zeros(0)
         self._done: list[NDArray[np.float64]] = []
+        self.count = 0
 
     def feed(self, chunk_energies: NDArray[np.float32]) -> None:
         """Take in the next chunks."""
@@ -94,6 +95,7 @@ class HopEnergies:
         whole = len(chunks) // self._chunks_per_hop * self._chunks_per_hop
         self._done.append(chunks[:whole].reshape(-1, self._chunks_per_hop).sum(axis=1))
         self._rest = chunks[whole:].copy()
+        self.count += len(self._done[-1])
 
     def energies(self) -> NDArray[np.float64]:
         """Energy of each complete hop so far."""

@@ -87,16 +87,13 @@ class _Guess:
         self._hop_frames = chunk_frames * chunks_per_hop
         self._hops = HopEnergies(chunks_per_hop)
         self._next_look = GATING_HOPS
-        self._count = 0
         self.above = np.inf
 
     def feed(self, chunk_energies: NDArray[np.float32]) -> None:
-        self._count += len(chunk_energies)
         self._hops.feed(chunk_energies)
-        energies = self._hops.energies() if self._count else np.zeros(0)
-        if len(energies) >= self._next_look:
-            self._next_look = len(energies) * 9 // 8 + 1
-            loudness = gated_loudness(energies, self._hop_frames)
+        if self._hops.count >= self._next_look:
+            self._next_look = self._hops.count * 9 // 8 + 1
+            loudness = gated_loudness(self._hops.energies(), self._hop_frames)
             self.above = float(10 ** ((loudness + self._room_db - GUESS_MARGIN_DB) / 20))
 
 
