@@ -13,16 +13,16 @@ from demo_loops.making.ring import Sound
 from demo_loops.making.room import PARLOUR, Room
 from demo_loops.making.score import Note, loosened
 
-# About equally loud to the ear, so that no file startles; what has few and short hits may only be as loud as its peaks.
-LOUDNESS_LUFS = {
+# About what a mix makes of each role. A file is stored louder than that, so what its last bits say is never heard.
+MIX_LUFS = {
     "drums": -18.0,
     "bass": -20.0,
     "harmony": -21.0,
-    "melody": -21.0,
-    "percussion": -24.0,
+    "melody": -19.0,
+    "percussion": -25.0,
     "background": -27.0,
 }
-PEAK_DBFS = -2.0
+PEAK_DBFS = -2.9
 
 DRY = -120.0  # decibels: not in the room at all
 

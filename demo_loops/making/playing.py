@@ -13,8 +13,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from demo_loops.making.loop import DRY, LOUDNESS_LUFS, PEAK_DBFS, Loop, Stroke, Voice, frames_at
-from demo_loops.making.loudness import integrated_lufs
+from demo_loops.making.loop import DRY, PEAK_DBFS, Loop, Stroke, Voice, frames_at
 from demo_loops.making.ring import RATE_HZ, Sound, stereo
 from demo_loops.making.room import resounding
 from demo_loops.making.score import Note, hz_of, random_of
@@ -60,12 +59,10 @@ def _add_round(circle: Sound, sound: Sound, start: int) -> None:
 
 @lru_cache(maxsize=64)
 def gain_of(loop_name: str) -> float:
-    """Gain that takes the loop, as it was written, to its level; the same at every tempo and key."""
+    """Gain that takes the peak of the loop, as it was written, to its level; the same at every tempo and key."""
     loop = _named(loop_name)
-    sound = sound_of(loop, Fraction(loop.tempo_bpm), 0)
-    loud_db = LOUDNESS_LUFS[loop.role] - integrated_lufs(sound)
-    room_db = PEAK_DBFS - 20 * np.log10(np.abs(sound).max())
-    return float(10 ** (min(loud_db, room_db) / 20))
+    peak = np.abs(sound_of(loop, Fraction(loop.tempo_bpm), 0)).max()
+    return float(10 ** (PEAK_DBFS / 20) / peak)
 
 
 def play(

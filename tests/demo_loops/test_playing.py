@@ -26,12 +26,14 @@ def peak_hz(samples):
     return (top + 0.5 * (below - above) / (below - 2 * middle + above)) * RATE_HZ / (1 << 17)
 
 
-@pytest.mark.parametrize("name", ["cork-drum", "hull-knock", "turning-wheel"])
+@pytest.mark.parametrize("name", ["wooden-horse", "hull-knock", "turning-wheel"])
 def test_a_rebuilt_loop_is_the_stored_one(name):
-    stored = soundfile.read(FOLDER / f"{name}.flac")[0]
-    # 4 steps of 16 bit: half a step is the rounding; sums of many modes and Fourier transforms differ in the last
-    # digits between processors and versions of numpy, and the level is set from them.
-    assert np.abs(play(name) - stored).max() < 4 / 32768
+    stored = soundfile.read(FOLDER / f"{name}.flac", dtype="int16")[0].astype(int)
+    # Half a step is the rounding (a file that a mix plays softly has coarser steps). 2 units of 16 bit more: sums of
+    # many modes and Fourier transforms differ in the last digits between processors and versions of numpy.
+    step = int(np.gcd.reduce(stored.ravel()))
+    assert step <= 8
+    assert np.abs(play(name) * 32768.0 - stored).max() < step / 2 + 2
 
 
 @pytest.mark.parametrize(("name", "tempo_bpm"), [("hull-knock", 93.5), ("wooden-horse", 131), ("pepper-mill", 72.25)])

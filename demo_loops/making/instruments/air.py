@@ -8,7 +8,7 @@ from demo_loops.making.loop import Instrument, Stroke
 from demo_loops.making.noise import Colour, coloured, gain_at
 from demo_loops.making.ring import Sound, damped, opening, partials, ring, seconds_axis, stereo
 
-REED: Colour = ((200, 0.0), (700, 2.0), (1300, 3.0), (2200, -4.0), (3400, -6.0), (6000, -22.0), (11_000, -50.0))
+REED: Colour = ((200, 0.0), (700, 2.0), (1300, 3.0), (2200, -1.0), (3400, -1.0), (6000, -12.0), (11_000, -36.0))
 
 
 def _vibrato(t: Sound, hz: float, rate_hz: float, cents: float, after_s: float) -> Sound:
@@ -26,7 +26,7 @@ def reed(musette_cents: float = 5.0, bright: float = 1.0, breath: float = 1.0, r
         sides = []
         for cents in (-musette_cents / 2, musette_cents / 2):
             curve = _vibrato(t, hz * 2 ** (cents / 1200), 4.9, 7.0, 0.28)
-            edge = bright * (1300 + 2600 * force)
+            edge = bright * (1700 + 3000 * force)
             k = np.arange(1, 26)
             levels = k**-0.85 * np.where(k % 2, 1.0, 0.72) * gain_at(k * hz, REED) / (1 + (k * hz / edge) ** 2)
             # High partials speak a little later than low ones.
@@ -47,7 +47,14 @@ def whistle(breath: float = 1.0) -> Instrument:
         force, hz, random = stroke.strength, stroke.hz, stroke.random
         t = seconds_axis(stroke.held_s + 0.12)
         curve = _vibrato(t, hz, 5.3, 14.0, 0.2) * (1 - 0.012 * np.exp(-t / 0.018))
-        gains: list[Sound | float] = [1.0, 0.22 + 0.2 * force, 0.10 * force + 0.03, 0.05 * force, 0.02]
+        gains: list[Sound | float] = [
+            1.0,
+            0.24 + 0.2 * force,
+            0.2 * force + 0.04,
+            0.12 * force,
+            0.08 * force,
+            0.04 * force,
+        ]
         tone = partials(curve, gains) * opening(t, 0.018)
         band = [(hz * 0.4, -26.0), (hz, 0.0), (hz * 2.1, -6.0), (hz * 4.2, -12.0), (hz * 9, -40.0)]
         air = coloured(random, t[-1] + 0.001, band)[: len(t)]

@@ -49,15 +49,20 @@ def hat(name: str = "hat", open_s: float = 0.28, closed_s: float = 0.028, bright
 
 def ride(name: str = "ride", decay_s: float = 1.0) -> Instrument:
     """A ride cymbal: the ping of the stick over a wash that builds."""
-    hz = _plate(name, 170, 380, 13_000)
+    hz = _plate(name, 170, 380, 15_500)
 
     def played(stroke: Stroke) -> Sound:
         force, random = stroke.strength, stroke.random
         t = seconds_axis(decay_s * 2.6)
-        wash = ring(hz, decay_s * (hz / 2500) ** -0.45, _struck(hz, 4.0, 4200 * (0.6 + 0.5 * force), random), t[-1] + 1)
+        wash = ring(hz, decay_s * (hz / 2500) ** -0.45, _struck(hz, 4.5, 4200 * (0.6 + 0.5 * force), random), t[-1] + 1)
         ping = ring(_plate(name + " bell", 9, 2200, 7800), 0.16, 0.09, t[-1] + 1)[: len(t)]
         stick = burst(random, 0.02, [(1500, -10.0), (5000, 0.0), (11_000, -8.0)], 0.0012)
-        out = 0.055 * wash[: len(t)] * (0.25 + 0.75 * opening(t, 0.035))[:, None] + 0.8 * ping[:, None]
+        # The upper modes of a real plate lie too close to be heard one by one: noise stands for them, one a side.
+        colour = [(1800, -36.0), (4000, -10.0), (7500, 0.0), (11_000, -3.0), (15_000, -12.0), (19_000, -40.0)]
+        sizzle = np.stack([coloured(random, t[-1] + 0.001, colour)[: len(t)] for _ in range(2)], axis=1)
+        sizzle *= np.exp(-t / (0.55 * decay_s))[:, None]
+        build = (0.25 + 0.75 * opening(t, 0.035))[:, None]
+        out = (0.045 * wash[: len(t)] + 0.10 * force**0.5 * sizzle) * build + 0.8 * ping[:, None]
         out[: len(stick)] += 0.2 * stick[:, None]
         return 0.5 * force * out * damped(t, t[-1] * 0.75, t[-1] * 0.12)[:, None]
 

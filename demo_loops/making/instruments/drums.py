@@ -47,10 +47,19 @@ def snare(hz: float = 187.0, wires: float = 1.0, decay_s: float = 0.15, ring_s: 
         force, random = stroke.strength, stroke.random
         t = seconds_axis(decay_s * 4 + 0.05)
         spread = random.uniform(0.75, 1.25, len(MEMBRANE))
-        levels = np.array([1, 0.75, 0.4, 0.32, 0.3, 0.2, 0.14, 0.1]) ** (1.35 - 0.5 * force) * spread
+        levels = np.array([1, 0.75, 0.5, 0.45, 0.42, 0.36, 0.3, 0.26]) ** (1.35 - 0.5 * force) * spread
         head = ring(hz * MEMBRANE, ring_s * MEMBRANE**-0.9, levels, t[-1] + 1)[: len(t)]
         head += 0.9 * glide(hz * (1 + 0.35 * force * np.exp(-t / 0.012))) * np.exp(-t / (ring_s * 1.1))
-        colour = [(300, -28.0), (1100, -9.0), (2400, -2.0), (4800, 0.0), (8500, -6.0), (13_000, -20.0), (18_000, -45.0)]
+        colour = [
+            (250, -20.0),
+            (600, -9.0),
+            (1200, -4.0),
+            (2400, -1.0),
+            (4800, 0.0),
+            (8500, -4.0),
+            (13_000, -13.0),
+            (18_000, -38.0),
+        ]
         rattle = coloured(random, decay_s * 4 + 0.05, colour)[: len(t)]
         long = decay_s * (0.45 + 0.6 * force)
         env = opening(t, 0.002) * (0.75 * np.exp(-t / (0.22 * long)) + 0.4 * np.exp(-t / (0.62 * long)))
@@ -116,13 +125,13 @@ def clap(spread_s: float = 0.0085) -> Instrument:
         force, random = stroke.strength, stroke.random
         t = seconds_axis(0.5)
         colour = [
-            (400, -26.0),
-            (800, -6.0),
+            (400, -20.0),
+            (800, -3.0),
             (1300, 0.0),
             (2600, -4.0 + 4.0 * force),
-            (5000, -13.0 + 7.0 * force),
-            (10_000, -28.0 + 12.0 * force),
-            (16_000, -45.0),
+            (5000, -12.0 + 8.0 * force),
+            (10_000, -25.0 + 14.0 * force),
+            (16_000, -36.0),
         ]
         out = np.zeros((len(t), 2))
         for hand in range(4):

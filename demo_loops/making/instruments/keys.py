@@ -19,11 +19,11 @@ def tines(bite: float = 1.0, sustain_s: float = 1.3) -> Instrument:
         sides = []
         for cents in (-2.5, 2.5):
             base = hz * 2 ** (cents / 1200)
-            modes = base * np.array([1.0, 2.0, 7.05, 19.3])
-            levels = [1.0, 0.10, 0.30 * bite * force**1.3, 0.06 * bite * force**2]
-            tine = ring(modes, decay_s * np.array([1.0, 0.5, 0.16, 0.05]), levels, t[-1] + 1)[: len(t)]
+            modes = base * np.array([1.0, 2.0, 3.0, 7.05, 19.3])
+            levels = [1.0, 0.30, 0.26 * bite * force, 0.38 * bite * force**1.2, 0.12 * bite * force**1.6]
+            tine = ring(modes, decay_s * np.array([1.0, 0.7, 0.5, 0.22, 0.06]), levels, t[-1] + 1)[: len(t)]
             push = 0.25 + 0.75 * force
-            sides.append(np.tanh(1.35 * (push * tine + 0.75 * (push * tine) ** 2)))
+            sides.append(np.tanh(1.9 * (push * tine + 0.75 * (push * tine) ** 2)) * 0.85)
         out = np.stack([0.8 * sides[0] + 0.4 * sides[1], 0.4 * sides[0] + 0.8 * sides[1]], axis=1) / 1.2
         out -= 0.30 * (0.25 + 0.75 * force) ** 2 * np.exp(-2 * t / decay_s)[:, None]
         thump = burst(random, 0.05, [(100, -6.0), (300, 0.0), (1200, -10.0), (4000, -30.0)], 0.008)
@@ -55,14 +55,14 @@ def bar(ratios: list[float], levels: list[float], decays_s: list[float], stick_h
 
 def wood_bars() -> Instrument:
     """Rosewood: modes tuned 1 : 4 : 10, short."""
-    return bar([1, 3.98, 9.7, 16.5], [1, 0.42, 0.2, 0.08], [0.36, 0.12, 0.04, 0.016])
+    return bar([1, 3.98, 9.7, 16.5], [1, 0.6, 0.36, 0.18], [0.36, 0.14, 0.05, 0.02])
 
 
 def glass_bars() -> Instrument:
     """Glass: clear, long, with a high second mode."""
-    return bar([1, 2.0, 3.93, 6.7, 9.4], [1, 0.16, 0.32, 0.16, 0.07], [1.2, 0.7, 0.5, 0.16, 0.06], 2400)
+    return bar([1, 2.0, 3.93, 6.7, 9.4], [1, 0.3, 0.42, 0.24, 0.12], [1.2, 0.7, 0.5, 0.16, 0.06], 2400)
 
 
 def comb_teeth() -> Instrument:
     """A music box: thin steel teeth, plucked."""
-    return bar([1, 2.0, 3.01, 6.27, 8.1], [1, 0.35, 0.18, 0.16, 0.06], [0.9, 0.6, 0.3, 0.12, 0.06], 4200)
+    return bar([1, 2.0, 3.01, 6.27, 8.1], [1, 0.5, 0.42, 0.4, 0.2], [0.9, 0.6, 0.35, 0.16, 0.08], 4200)

@@ -21,13 +21,14 @@ def shaker(colour: Colour = RICE, gather_s: float = 0.013, fall_s: float = 0.030
         away = stroke.note.kind.endswith("away")
         gather = gather_s * (1.5 if away else 1.0)
         t = seconds_axis(gather + fall_s * 6)
-        grains = np.abs(random.standard_normal(len(t))) > 1.3  # single grains, not a hiss
+        # Single grains, about one a millisecond, not a hiss.
+        grains = np.convolve(np.abs(random.standard_normal(len(t))) > 2.3, np.hanning(45), "same")
         shift = 0.82 + 0.22 * force  # harder is brighter
         hiss = coloured(random, t[-1] + 0.001, [(hz * shift, level) for hz, level in colour])[: len(t)]
         dull = [(hz * shift * 0.78, level) for hz, level in colour]
         soft = coloured(random, t[-1] + 0.001, dull)[: len(t)]
         env = opening(t, gather) ** 1.5 * np.exp(-np.maximum(t - gather, 0) / (fall_s * (0.7 + 0.5 * force)))
-        mixed = (hiss if not away else 0.5 * hiss + 0.6 * soft) * (0.5 + 0.5 * grains)
+        mixed = (hiss if not away else 0.5 * hiss + 0.6 * soft) * (0.35 + 0.8 * grains)
         return 0.5 * force**1.3 * mixed * env * damped(t, t[-1] * 0.9, 0.01)
 
     return played

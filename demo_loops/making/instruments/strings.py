@@ -92,7 +92,7 @@ def bass_string(place: float = 0.21, soft_hz: float = 900.0, sustain_s: float = 
 
 
 def bass_filtered(edge_hz: float = 420.0, sweep: float = 4.0, fall_s: float = 0.12, sub: float = 0.35) -> Instrument:
-    """A low sawtooth behind a filter that opens with the blow and closes again."""
+    """A low sawtooth behind a filter that opens with the blow and closes again; a knock marks its start."""
 
     def played(stroke: Stroke) -> Sound:
         force, hz = stroke.strength, stroke.hz
@@ -103,7 +103,10 @@ def bass_filtered(edge_hz: float = 420.0, sweep: float = 4.0, fall_s: float = 0.
         ]
         tone = partials(np.full(len(t), hz), gains)
         tone = np.tanh(1.3 * tone)
-        env = opening(t, 0.003) * (0.7 + 0.3 * np.exp(-t / 0.15))
+        # A wave of 55 Hz takes 18 ms to come round; without a knock its start would be as late as that.
+        knock = burst(stroke.random, 0.04, [(120, -6.0), (450, 0.0), (1500, -3.0), (3500, -14.0), (7000, -36.0)], 0.006)
+        tone[: len(knock)] += 0.22 * force * knock[: len(tone)]
+        env = opening(t, 0.0012) * (0.7 + 0.3 * np.exp(-t / 0.15))
         return 0.8 * (0.3 + 0.7 * force) * tone * env * damped(t, stroke.held_s, 0.025)
 
     return played

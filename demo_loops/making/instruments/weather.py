@@ -10,6 +10,8 @@ from demo_loops.making.ring import Sound, damped, glide, opening, partials, ring
 
 OVERLAP_S = 1.0
 RAIN: Colour = ((150, -8.0), (500, -2.0), (1500, 0.0), (3500, -6.0), (6000, -20.0), (9000, -42.0), (14_000, -75.0))
+# Water at the foot of the quay wall: slow, round, without top.
+LAPPING: Colour = ((90, -20.0), (220, -2.0), (420, 0.0), (800, -12.0), (1600, -34.0), (5000, -80.0))
 MURMUR: Colour = ((90, -8.0), (250, 0.0), (500, -3.0), (1200, -15.0), (3000, -30.0), (8000, -60.0))
 
 

@@ -62,7 +62,7 @@ def _tin_roof() -> Loop:
         room=SHED,
         drive=1.1,
         low_cut_hz=32,
-        colour=((80, 0.0), (8000, 0.0), (15_000, -9.0)),
+        colour=((60, -1.0), (120, -1.0), (700, 1.0), (8000, 0.0), (15_000, -3.0)),
     )
 
 
@@ -84,18 +84,18 @@ def _wet_cardboard() -> Loop:
             -13,
         ),
         Voice(
-            cymbals.hat("foot", bright=0.75, closed_s=0.02),
+            cymbals.hat("foot", bright=0.95, closed_s=0.022),
             swung(
                 "closed hat", "3.5. 3.5. 3.5. 3.5. | 3.5. 3.5. 3.5. 3.52 | 3.5. 3.5. 3.5. 3.5. | 3.5. 3.5. 3.5. 3.5."
             ),
-            -7,
+            -3,
             0.3,
             -16,
         ),
         room=SHED,
         drive=1.0,
         low_cut_hz=32,
-        colour=((60, 0.0), (300, -1.5), (1500, 1.0), (9000, 0.0), (15_000, -12.0)),
+        colour=((60, 0.0), (300, -1.5), (1500, 1.0), (9000, 1.0), (15_000, -2.0)),
     )
 
 
@@ -174,7 +174,7 @@ def _net_mender() -> Loop:
     return FERRY_TOWN.loop(
         "net-mender",
         "harmony",
-        Voice(strings.pluck(0.19, 1.0, 3000, 0.4), longer, 0, -0.12, -15),
+        Voice(strings.pluck(0.19, 1.0, 4200, 0.3), longer, 0, -0.12, -15),
         room=PARLOUR,
         low_cut_hz=70,
         colour=((120, -2.0), (250, -2.5), (800, 0.0), (2500, 3.5), (5000, 4.0), (9000, 0.0)),
@@ -198,10 +198,11 @@ def _glass_buoy() -> Loop:
         "E5:1 A5:.5? C6:.5 E6:1.5! r:.5 | F5:1 A5:.5? C6:.5 F6:1! C6:1? | "
         "E5:1 G5:.5? C6:.5 E6:1.5! r:.5 | D5:1 G5:.5? B5:.5 D6:2"
     )
+    low = " | ".join(f"{root}:4" for root in ("A4", "F4", "C5", "G4") * 2)
     return FERRY_TOWN.loop(
         "glass-buoy",
         "melody",
-        Voice(keys.glass_bars(), line(tune, "glass", 0.6), 0, -0.1, -15, 6),
+        Voice(keys.glass_bars(), [*line(tune, "glass", 0.6), *line(low, "low glass", 0.42)], 0, -0.1, -15, 6),
         bars=8,
         room=HALL,
         low_cut_hz=200,
@@ -252,18 +253,23 @@ def _quay_rain() -> Loop:
     chance = random_of("quay-rain", "drops")
     drops = tuple(
         Note(
-            Fraction(int(chance.randint(0, 8 * 240)), 240), "drop", float(chance.uniform(0.1, 0.8) ** 2), Fraction(1, 4)
+            Fraction(int(chance.randint(0, 16 * 240)), 240),
+            "drop",
+            float(chance.uniform(0.1, 0.8) ** 2),
+            Fraction(1, 4),
         )
-        for _ in range(80)
+        for _ in range(150)
     )
-    gutter = swung("drip", "..5. .... .... .3.. | .... ..4. ..3. ....")
+    gutter = swung("drip", "..5. .... .... .3.. | .... ..4. ..3. .... | ..5. .... .... .... | .... ..4. .... 3.2.")
     return FERRY_TOWN.loop(
         "quay-rain",
         "background",
-        Voice(weather.bed(weather.RAIN), (Note(Fraction(0), "rain", 0.8, Fraction(8)),), 0, room_db=-40),
+        Voice(weather.bed(weather.RAIN), (Note(Fraction(0), "rain", 0.8, Fraction(16)),), 0, room_db=-40),
+        Voice(
+            weather.bed(weather.LAPPING, 0.3, 0.9), (Note(Fraction(0), "water", 0.7, Fraction(16)),), -2, room_db=-40
+        ),
         Voice(weather.drop(), drops, -5, 0, -12, 0),
         Voice(weather.drip(), gutter, -9, 0.5, -8, 0),
-        bars=2,
         room=QUAY,
         low_cut_hz=90,
     )

@@ -27,7 +27,7 @@ def _stall_stomp() -> Loop:
             room_db=-26,
             late_ticks=0,
         ),
-        Voice(drums.clap(), hits("clap", ".... 8... .... 8... | .... 8... .... 8..."), -3, 0.05, -12, 4),
+        Voice(drums.clap(), hits("clap", ".... 8... .... 8... | .... 8... .... 8..."), -1.5, 0.05, -12, 4),
         Voice(
             drums.snare(205, 0.9, 0.12), hits("snare", ".... 5... .2.. 5..2 | .... 5... .2.. 5467"), -3, -0.05, -14, 4
         ),
@@ -53,7 +53,7 @@ def _bicycle_bell() -> Loop:
             -0.35,
             -8,
         ),
-        Voice(cymbals.ride("bell ride", 0.26), hits("ride", "5... 6.3. 5... 6... | 5... 6.3. 5... 6.3."), -8, 0.3, -14),
+        Voice(cymbals.ride("bell ride", 0.3), hits("ride", "5... 6.3. 5... 6... | 5... 6.3. 5... 6.3."), -2, 0.3, -14),
         bars=2,
         room=PARLOUR,
         drive=0.9,
