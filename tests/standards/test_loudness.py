@@ -34,6 +34,13 @@ def test_tech_3341(case, rate_hz):
     assert measured_lufs == pytest.approx(expected_lufs, abs=TECH_3341_LU)
 
 
+@pytest.mark.parametrize("quiet_lufs", [-73, -75])
+def test_the_absolute_gate(quiet_lufs):
+    # BS.1770-4, equation 6: what is below -70 LKFS does not count, also where the relative gate would let it pass.
+    sound = steps([(-67, 20), (quiet_lufs, 20)], 48_000)
+    assert integrated_loudness(sound, 48_000) == pytest.approx(-67.0, abs=TECH_3341_LU)
+
+
 def test_k_weighting_has_the_printed_coefficients():
     # BS.1770-4, Annex 1, tables 1 and 2 (48 kHz), as printed in several open implementations.
     assert shelf(48_000).b == pytest.approx((1.53512485958697, -2.69169618940638, 1.19839281085285), abs=1e-8)
