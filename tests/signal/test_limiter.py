@@ -95,19 +95,33 @@ def test_the_gain_moves_without_a_step_or_a_corner():
     sound = steady_with_one_peak(3.0)
     curve = gain_db(sound, limited(sound))
     slope = np.diff(curve)
-    # 10.5 dB come down over 2.5 ms, at the steepest twice the mean slope; a step would be all of it in a frame.
-    assert np.abs(slope).max() < 2.5 * 10.6 / (LOOK_AHEAD_SECONDS * RATE_HZ)
-    assert np.abs(np.diff(slope[::CELL_FRAMES])).max() < 0.1
+    # 10.7 dB come down over 2.5 ms. In a straight line they would begin and end with a corner of that slope; here the
+    # slope grows and falls over several cells, so that it changes by less than half of that from one to the next.
+    straight = 10.7 / (0.0025 * RATE_HZ)
+    assert np.abs(slope).max() < 2.5 * straight
+    assert np.abs(np.diff(slope[::CELL_FRAMES])).max() < 0.5 * straight
 
 
-def test_a_bass_note_is_not_bent_within_its_cycle():
-    # 60 Hz, 4 dB above the ceiling: the gain may ripple by a tenth of a dB, which is -45 dB of distortion.
-    sound = signals.tone(60.0, RATE_HZ, amplitude=10 ** ((CEILING_DBTP + 4) / 20))
+def test_the_gain_comes_back_neither_within_a_bass_note_nor_so_late_that_it_pumps():
+    # Common practice, no source: a release of some 50 to 200 ms. After a hit 6 dB too high most of the reduction is
+    # still there 20 ms later (half a cycle at 25 Hz), and all is over before a sixteenth note at 96 BPM (156 ms) is.
+    sound = steady_with_one_peak(10 ** ((CEILING_DBTP + 6) / 20))
+    curve = gain_db(sound, limited(sound))
+    after_20_ms, after_150_ms = (curve[RATE_HZ // 2 + round(seconds * RATE_HZ)] for seconds in (0.02, 0.15))
+    assert after_20_ms < -5.0
+    assert after_150_ms == pytest.approx(0.0, abs=0.01)
+
+
+@pytest.mark.parametrize("frequency_hz", [50.0, 60.0, 110.0])
+def test_a_bass_note_is_not_bent_within_its_cycle(frequency_hz):
+    # 4 dB above the ceiling: the reduction holds over half a cycle, so that it is the same throughout, and what is left
+    # beside the note is rounding.
+    sound = signals.tone(frequency_hz, RATE_HZ, amplitude=10 ** ((CEILING_DBTP + 4) / 20))
     out = limited(sound)[RATE_HZ // 4 : 3 * RATE_HZ // 4, 0].astype(np.float64)
-    spectrum = np.abs(np.fft.rfft(out * np.hanning(len(out))))
-    bin_of = len(out) / RATE_HZ * 60.0
-    harmonics = [spectrum[round(k * bin_of) - 2 : round(k * bin_of) + 3].max() for k in (1, 2, 3, 4, 5)]
-    assert 20 * np.log10(max(harmonics[1:]) / harmonics[0]) < -45
+    spectrum = np.abs(np.fft.rfft(out * np.blackman(len(out))))
+    bin_of = len(out) / RATE_HZ * frequency_hz
+    harmonics = [spectrum[round(k * bin_of) - 3 : round(k * bin_of) + 4].max() for k in (1, 2, 3, 4, 5)]
+    assert 20 * np.log10(max(harmonics[1:]) / harmonics[0]) < -100
 
 
 def test_needs_are_rounded_towards_more_reduction():
