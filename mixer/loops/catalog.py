@@ -30,6 +30,7 @@ _GRAMMAR = Grammar(
     keys=frozenset(_WORDS),
     top=frozenset(),
     free=frozenset({"file", "set", "maker", "licence", "may be", "chords"}),
+    one_name=frozenset(),
     blocks=frozenset(),
     named=frozenset(),
 )

@@ -341,7 +341,12 @@ def resolve(wanted: Wanted, base: Iterable[Entry], context: Context) -> tuple[En
             context.problems.tell(
                 "cut-away", context.place, layer=entry.layer, section=context.section, bars=context.bars
             )
-    fitted = {name: _fitted(entry, context.bars, context.problems) for name, entry in by_layer.items()}
+    written = by_layer.keys() if wanted.everything is not None else wanted.entries.keys()
+    # What comes from an earlier section is cut to size as `like` has it; that is nothing to tell.
+    fitted = {
+        name: _fitted(entry, context.bars, context.problems if name in written else Problems())
+        for name, entry in by_layer.items()
+    }
     order = [layer.name for layer in context.layers.values()]
     return tuple(fitted[name] for name in order if name in fitted and fitted[name].bars(context.bars))
 

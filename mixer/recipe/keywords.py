@@ -25,6 +25,7 @@ class KeyWord:
     one_of : the only values it takes, if there are few
     required : whether it must be there
     free : whether its value is free text to the end of the line
+    one_name : whether its value is a name that the writer gave to something
     block : whether it holds lines of its own
     """
 
@@ -34,6 +35,7 @@ class KeyWord:
     one_of: tuple[str, ...] = ()
     required: bool = False
     free: bool = False
+    one_name: bool = False
     block: bool = False
 
 
@@ -50,7 +52,7 @@ KEYWORDS = (
     KeyWord("key", ("top",), pattern=r"^[A-Ga-g][#b♯♭]? ?[A-Za-z]+$"),
     KeyWord("time", ("top",), pattern=r"^\d+/(2|4|8|16)$"),
     KeyWord("brief", ("top",)),
-    KeyWord("hear", ("top",)),
+    KeyWord("hear", ("top",), one_name=True),
     KeyWord("habits", ("top",), one_of=("verse and chorus", "dance", "rounds and cycles", "none")),
     KeyWord("may be heard", ("top",), one_of=("class", "school", "home")),
     KeyWord("ending", ("top",), one_of=("last hit", "stop")),
@@ -69,7 +71,7 @@ KEYWORDS = (
     KeyWord("name", ("section",), free=True),
     KeyWord("bars", ("section",), pattern=r"^\d+( bars?)?$"),
     KeyWord("play", ("section",), block=True),
-    KeyWord("like", ("section",)),
+    KeyWord("like", ("section",), one_name=True),
     KeyWord("without", ("section",)),
     KeyWord("meant", ("section",), free=True),
     KeyWord("continue", ("section",)),
@@ -107,6 +109,7 @@ GRAMMAR = Grammar(
     keys=frozenset(keyword.word for keyword in KEYWORDS),
     top=frozenset(words_at("top")),
     free=frozenset(keyword.word for keyword in KEYWORDS if keyword.free),
+    one_name=frozenset(keyword.word for keyword in KEYWORDS if keyword.one_name),
     blocks=frozenset(keyword.word for keyword in KEYWORDS if keyword.block),
     named=frozenset({"layers", "play"}),
 )

@@ -327,7 +327,9 @@ class SectionReader:
         at = {"name": draft.name.place(), **{word: key.place() for word, (key, _) in draft.other.items()}}
         if draft.bars is not None:
             at["bars"] = draft.bars.place()
-        section = replace(section, at=at)
+        most = Fraction(section.bars)  # of an earlier section, what lies outside is cut
+        fades = min(section.fade_in_bars, most), min(section.fade_out_bars, most)
+        section = replace(section, at=at, fade_in_bars=fades[0], fade_out_bars=fades[1])
         for word, (key, node) in draft.other.items():
             if word == "continue":
                 section = replace(section, continues=self._continues(node, context))

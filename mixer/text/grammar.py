@@ -14,6 +14,7 @@ class Grammar:
     keys : every key word, at any place
     top : the key words that stand at the edge; empty where any name may (a catalog)
     free : keys whose value is free text to the end of the line
+    one_name : keys whose value is one name; in it, as in free text, a `#` joined to the next sign is no note
     blocks : keys that hold lines of their own
     named : blocks whose keys are names of the writer's own (`layers`, `play`)
     """
@@ -21,6 +22,7 @@ class Grammar:
     keys: frozenset[str]
     top: frozenset[str]
     free: frozenset[str]
+    one_name: frozenset[str]
     blocks: frozenset[str]
     named: frozenset[str]
 

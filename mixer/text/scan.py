@@ -196,7 +196,7 @@ class Scanner:
         """Where the value ends and a note begins."""
         raw = self.source.lines[number]
         word = same_word(raw[key[0] : key[1]]) if key else ""
-        text = key is None or word in self.grammar.free or word == "key"
+        text = key is None or word in self.grammar.free | self.grammar.one_name or word == "key"
         note = _note_at(raw, start, end, joined=not text)
         while note is not None and not text and self._is_name(raw, note):
             note = _note_at(raw, note + 1, end, joined=True)

@@ -179,8 +179,9 @@ class _Brackets:
                 self._check_space(key)
                 pairs.append((key, self.node(depth + 1)))
             elif pairs and isinstance(before_it := pairs[-1][1], Text) and re.match(r"[\d\W]+\Z", key.value):
-                # a comma inside a value: {bass: 1-2, 5-6}
-                pairs[-1] = (pairs[-1][0], before_it.then(key, ", "))
+                # a comma inside a value: {bass: 1-2, 5-6}, {level: +1,5}
+                spaced = self.text.value[before - 1 : before] not in COMMAS
+                pairs[-1] = (pairs[-1][0], before_it.then(key, ", " if spaced else ","))
             else:
                 pairs.append((key, self.text.part(self.at, self.at)))
             if self._sign() and self._sign() in COMMAS:

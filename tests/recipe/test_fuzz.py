@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import os
 
-import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from mixer.loops.library import open_library
@@ -15,7 +14,7 @@ from mixer.song.plan import plan
 from mixer.text.source import decode
 from mixer.words.say import all_in_full
 from tests.recipe.cases import FOLDER, KNOWN_LOOPS, read_case
-from tests.recipe.written import DrawnSong, long, short, songs
+from tests.recipe.written import LEVELS, PANS, PITCHES, TEMPOS, dressed, long, meaning, short, songs
 
 # The same examples on every run where changes are taken; new ones each time elsewhere.
 STEADY = settings(
@@ -28,49 +27,84 @@ RIGHT = [decode(path.read_bytes())[0] for path in sorted((FOLDER / "right").glob
 WRONG = [decode(read_case(path).raw)[0] for path in sorted((FOLDER / "mistakes").glob("*.md"))]
 
 
-@pytest.fixture(scope="module")
-def library():
-    return open_library(None)
+LIBRARY = open_library(None)
 
 
-def _expected(song: DrawnSong):
-    return [(section.name, section.bars, section.meant, dict(section.heard)) for section in song.sections]
+@STEADY
+@given(song=songs(), how=st.integers(0, 63))
+def test_a_right_recipe_is_read_as_it_was_meant(song, how):
+    for text in (short(song), long(song), dressed(short(song), how), dressed(long(song), how)):
+        result = read(text, LIBRARY.names())
+        assert result.problems == (), all_in_full(result.problems)
+        assert [_as_meant(section) for section in result.recipe.sections] == [
+            (
+                (each.name, each.bars, each.meant, each.fade_in, each.fade_out, each.continues),
+                {
+                    name: (sorted(h.bars), h.level_db, h.pan, h.fade_in, h.fade_out, h.from_the_top)
+                    for name, h in each.heard.items()
+                },
+            )
+            for each in meaning(song)
+        ]
+        assert_layers_and_top(song, result.recipe)
 
 
-def _said_back(recipe, library):
-    return [
-        (section.name, section.bars, section.meant, {entry.layer: entry.spans for entry in section.entries})
-        for section in outline(plan(recipe, library)).sections
-    ]
+def _as_meant(section):
+    return (
+        (
+            section.name,
+            section.bars,
+            section.meant,
+            section.fade_in_bars,
+            section.fade_out_bars,
+            section.continues,
+        ),
+        {
+            e.layer: (e.bars(section.bars), e.level_db, e.pan, e.fade_in_bars, e.fade_out_bars, e.from_the_top)
+            for e in section.entries
+        },
+    )
+
+
+def assert_layers_and_top(song, recipe):
+    assert (recipe.title, float(recipe.tempo_bpm)) == (song.title, TEMPOS[song.tempo])
+    for word in ("by", "about", "hear", "habits", "may be heard", "ending"):
+        usual = {"may be heard": "class", "ending": "stop"}.get(word, "")
+        assert getattr(recipe, word.replace(" ", "_")) == song.top.get(word, usual)
+    assert str(recipe.meter) == song.top.get("time", "4/4")
+    assert (recipe.key is not None) == ("key" in song.top)
+    assert [layer.name for layer in recipe.layers] == list(song.layers)
+    for layer, details in zip(recipe.layers, song.layers.values(), strict=True):
+        assert layer.source.loop == details["loop"]
+        assert layer.level_db == LEVELS[details.get("level", "0")]
+        assert layer.pan == PANS[details.get("pan", "centre")]
+        assert layer.pitch == PITCHES[details.get("pitch", "0")]
+        assert (layer.role, layer.speed) == (details.get("role"), details.get("speed", "nearest"))
 
 
 @STEADY
 @given(song=songs())
-def test_a_right_recipe_is_read_as_it_was_meant(library, song):
-    assume(len({layer for section in song.sections for layer in section.heard}) == len(song.layers))
-    for text in (short(song), long(song)):
-        result = read(text, library.names())
-        assert result.problems == (), all_in_full(result.problems)
-        assert _merged(_said_back(result.recipe, library)) == _merged(_expected(song))
-        assert result.recipe.title == song.title
+def test_check_says_back_what_was_written(song):
+    recipe = read(short(song), LIBRARY.names()).recipe
+    back = outline(plan(recipe, LIBRARY))
+    assert [
+        (each.name, each.bars, each.meant, {e.layer: _bars_said(e.spans, each.bars) for e in each.entries})
+        for each in back.sections
+    ] == [
+        (each.name, each.bars, each.meant, {name: sorted(heard.bars) for name, heard in each.heard.items()})
+        for each in meaning(song)
+    ]
 
 
-def _merged(sections):
-    """Spans that meet are one."""
-    found = []
-    for name, bars, meant, heard in sections:
-        each = {}
-        for layer, pairs in heard.items():
-            inside = sorted({bar for a, b in pairs for bar in range(a, b + 1)})
-            each[layer] = inside if pairs and len(inside) < bars else []
-        found.append((name, bars, meant, each))
-    return found
+def _bars_said(spans, bars):
+    return [bar for first, last in spans or [(1, bars)] for bar in range(first, last + 1)]
 
 
 @STEADY
 @given(song=songs())
 def test_both_spellings_are_one_recipe(song):
-    assert read(short(song), KNOWN_LOOPS).recipe == read(long(song), KNOWN_LOOPS).recipe
+    one, other = read(short(song), KNOWN_LOOPS).recipe, read(long(song), KNOWN_LOOPS).recipe
+    assert one == other
 
 
 SIGNS = st.sampled_from(
@@ -107,16 +141,16 @@ def edited(text: str, edits) -> str:
 
 @STEADY
 @given(text=st.sampled_from(RIGHT + WRONG), edits=EDITS)
-def test_no_edit_breaks_the_reader_and_what_is_told_has_a_line(library, text, edits):
+def test_no_edit_breaks_the_reader_and_what_is_told_has_a_line(text, edits):
     written = edited(text, edits)
-    result = read(written, library.names())
+    result = read(written, LIBRARY.names())
     count = len(written.replace("\r\n", "\n").replace("\r", "\n").split("\n"))
     assert all(1 <= problem.place.line <= count for problem in result.problems)
     assert "\x1b" not in all_in_full(result.problems)
     if result.recipe is None:
         assert result.problems
     else:
-        plan(result.recipe, library)
+        plan(result.recipe, LIBRARY)
 
 
 @STEADY
