@@ -1,4 +1,4 @@
-"""Every slip of one sign in a recipe is told or makes no difference: nothing is read otherwise than written in silence."""
+"""Every slip of one sign in a recipe is told or makes no difference: nothing is read otherwise in silence."""
 
 from __future__ import annotations
 
