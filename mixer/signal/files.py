@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from mixer.signal.downmix import MOST_CHANNELS, Order, to_stereo
 from mixer.signal.foreign import NoFfmpegError, UndecodableError, decode_foreign, foreign_format
 from mixer.signal.hush import hushed
+from mixer.signal.straight import straight
 
 if TYPE_CHECKING:
     import soundfile
@@ -256,7 +257,7 @@ def _decode_known(path: Path, known: _Format, longest_seconds: float) -> tuple[S
                 raise _Unlike
             _check_channels(sound.channels)
             _check_rate(sound.samplerate)
-            return _read_to_the_end(sound, known.order, longest_seconds), int(sound.samplerate)
+            return _read_to_the_end(straight(sound), known.order, longest_seconds), int(sound.samplerate)
     except (soundfile.SoundFileError, OSError) as error:
         raise _Unlike from error
 

@@ -373,3 +373,14 @@ def test_a_program_called_ffmpeg_beside_the_recipe_is_not_run(tmp_path, monkeypa
     monkeypatch.setenv("PATH", f".{os.pathsep}{tmp_path}")
     assert refused(tmp_path / "a.m4a") == "sound-needs-ffmpeg"
     assert not (tmp_path / "was-run").exists()
+
+
+def test_a_long_mp3_is_read_in_pieces_as_it_is_in_one(tmp_path):
+    """Against libsndfile reading it in one go (through soundfile); after a seek its decoder would begin anew."""
+    time_s = np.arange(6 * 44_100) / 44_100
+    tone = 0.3 * np.sin(2 * np.pi * 441 * time_s)
+    soundfile.write(tmp_path / "long.mp3", np.stack([tone, tone], axis=1), 44_100)
+    whole, _ = soundfile.read(tmp_path / "long.mp3", dtype="float32")
+    samples = read_sound(tmp_path / "long.mp3", 120).samples
+    assert len(samples) == len(whole)
+    assert np.abs(samples - whole).max() < 1e-4
