@@ -15,12 +15,12 @@ from mixer.music.meter import parse_meter
 from mixer.text.grammar import Grammar
 from mixer.text.names import nearest, plain_signs, same_name, same_word
 from mixer.text.nodes import Pairs, Text, place_of
-from mixer.text.source import decode, split_lines
+from mixer.text.source import decode, split_lines, tell_guess
 from mixer.text.tree import read_tree
 from mixer.words.problem import Place, Problems
 
 FILE_NAME = "loops.yaml"
-LARGEST_BYTES = 2_000_000
+LARGEST_BYTES = 500_000
 ROLES = ("drums", "bass", "harmony", "melody", "percussion", "voice", "background")
 _WORDS = (
     *("file", "tempo", "bars", "time", "key", "chords", "downbeat", "role", "set"),
@@ -50,18 +50,17 @@ def read_catalog(folder: Path, problems: Problems) -> dict[str, Card]:
     """
     path = folder / FILE_NAME
     file = f"{folder.name}/{FILE_NAME}" if folder.name else FILE_NAME
-    if not path.is_file():
-        kind = "no-catalog" if folder.is_dir() else "no-folder"
-        problems.tell(kind, Place(file), folder=folder.name or str(folder))
+    raw = _bytes(path, file, problems)
+    if raw is None:
         return {}
-    with path.open("rb") as stream:
-        raw = stream.read(LARGEST_BYTES + 1)
-    if len(raw) > LARGEST_BYTES:
-        problems.tell("text-too-long", Place(file), most=LARGEST_BYTES)
-        return {}
-    tree = read_tree(split_lines(decode(raw)[0], file), _GRAMMAR, problems, bounded=False)
+    text, guessed = decode(raw)
+    source = split_lines(text, file)
+    if guessed:
+        tell_guess(source, problems)
+    tree = read_tree(source, _GRAMMAR, problems, bounded=False)
     if not isinstance(tree, Pairs):
-        problems.tell("empty-catalog", Place(file))
+        if not any(problem.kind == "line-too-long" for problem in problems):
+            problems.tell("empty-catalog", Place(file))
         return {}
     cards: dict[str, Card] = {}
     for name, node in tree.pairs:
@@ -73,6 +72,36 @@ def read_catalog(folder: Path, problems: Problems) -> dict[str, Card]:
         elif card := _CardReader(name, node, folder, problems).card():
             cards[form] = card
     return cards
+
+
+def _bytes(path: Path, file: str, problems: Problems) -> bytes | None:
+    """Give what stands in a catalog; None, and told, where there is none that may be used."""
+    folder = path.parent
+    if not path.is_file():
+        kind = "no-catalog" if folder.is_dir() else "no-folder"
+        problems.tell(kind, Place(file), folder=folder.name or str(folder))
+        return None
+    if not is_inside(path, folder):
+        problems.tell("catalog-outside", Place(file), folder=folder.name or str(folder))
+        return None
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(LARGEST_BYTES + 1)
+    except OSError:
+        problems.tell("catalog-locked", Place(file))
+        return None
+    if len(raw) > LARGEST_BYTES:
+        problems.tell("catalog-long", Place(file), most=LARGEST_BYTES // 1000)
+        return None
+    return raw
+
+
+def is_inside(path: Path, folder: Path) -> bool:
+    """Whether a file or folder lies in a folder, links followed; no for links that lead in a circle."""
+    try:
+        return folder.resolve() in path.resolve().parents
+    except (OSError, RuntimeError):
+        return False
 
 
 class _CardReader:
@@ -89,6 +118,8 @@ class _CardReader:
             if word not in _WORDS:
                 guess = nearest(word, _WORDS)
                 problems.tell("unknown-card-key", key.place(), key=key.value, guess=guess)
+            elif word in self.found:
+                problems.tell("key-twice", key.place(), key=key.value)
             elif not isinstance(value, Text):
                 problems.tell("one-value", place_of(value), key=key.value)
             elif value.value:
@@ -161,14 +192,20 @@ class _CardReader:
             return None
         path = self.folder / self.found["file"].value
         try:
-            inside, there = self.folder.resolve() in path.resolve().parents, path.is_file()
+            kind = self._why_not(path)
         except (OSError, ValueError):  # a name that no file can have
-            inside, there = True, False
-        if inside and there:
+            kind = "loop-gone"
+        if not kind:
             return path
-        if inside:
-            self.problems.tell("loop-gone", self.found["file"].place(), name=self.name.value, file=path.name)
-        else:
-            self.problems.tell("loop-outside", self.found["file"].place(), name=self.name.value)
+        facts = {} if kind == "loop-outside" else {"file": path.name}
+        self.problems.tell(kind, self.found["file"].place(), name=self.name.value, **facts)
         self.good = False
         return None
+
+    def _why_not(self, path: Path) -> str:
+        """What is wrong with the place of a sound file; empty if it can be used."""
+        if not is_inside(path, self.folder):
+            return "loop-outside"
+        if path.is_file():
+            return ""
+        return "loop-no-file" if path.exists() else "loop-gone"

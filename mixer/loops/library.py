@@ -1,6 +1,7 @@
 """Where a recipe's loops are found: folders with catalogs, searched in a fixed order.
 
-First the folders that the command names, then `loops/` beside the recipe, then the recipe's own folder if it
+First the folders that the command names, then `loops/` beside the recipe (if it is no link to elsewhere: only a
+command may reach out of the recipe's folder), then the recipe's own folder if it
 has a catalog, then the loops that come with the program. The first that has the name counts.
 """
 
@@ -11,9 +12,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from mixer.loops.card import Card
-from mixer.loops.catalog import FILE_NAME, read_catalog
+from mixer.loops.catalog import FILE_NAME, is_inside, read_catalog
 from mixer.text.names import same_name
-from mixer.words.problem import Problem, Problems
+from mixer.words.problem import Place, Problem, Problems
 
 
 @dataclass(frozen=True)
@@ -60,14 +61,17 @@ def open_library(recipe_folder: Path | None, loop_folders: Iterable[Path] = ()) 
     recipe_folder : where the recipe is; None for a recipe that is in no file
     loop_folders : folders that come before all others
     """
+    problems = Problems()
     folders = list(loop_folders)
     if recipe_folder is not None:
-        if (recipe_folder / "loops").is_dir():
-            folders.append(recipe_folder / "loops")
+        if (own := recipe_folder / "loops").is_dir():
+            if is_inside(own, recipe_folder):
+                folders.append(own)
+            else:
+                problems.tell("loops-outside", Place("loops"))
         if (recipe_folder / FILE_NAME).is_file():
             folders.append(recipe_folder)
     folders.append(demo_loops_folder())
-    problems = Problems()
     by_name: dict[str, Card] = {}
     by_file: dict[str, Card] = {}
     for folder in folders:

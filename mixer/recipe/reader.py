@@ -18,7 +18,7 @@ from mixer.recipe.model import Layer, Recipe
 from mixer.recipe.sections import SectionReader
 from mixer.text.names import nearest, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
-from mixer.text.source import Source, split_lines
+from mixer.text.source import Source, split_lines, tell_guess
 from mixer.text.tree import read_tree
 from mixer.words.problem import Place, Problem, Problems
 
@@ -90,19 +90,10 @@ def read(
         problems.tell("no-plain-text", source.place(0, 0, 1), what=what)
         return Reading(None, tuple(problems))
     if guessed:
-        _tell_guess(source, problems)
+        tell_guess(source, problems)
     tree = read_tree(source, GRAMMAR, problems)
     recipe = _Reader(source, known_loops, known_briefs, problems).recipe(tree)
     return Reading(recipe and replace(recipe, text=text), tuple(problems.in_order()))
-
-
-def _tell_guess(source: Source, problems: Problems) -> None:
-    """Tell at the first letter that may be a wrong guess."""
-    for number, line in enumerate(source.lines):
-        if not line.isascii():
-            at = next(i for i, sign in enumerate(line) if not sign.isascii())
-            problems.tell("guessed-letters", source.place(number, at, at + 1))
-            return
 
 
 def _no_plain_text(text: str) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from mixer.words.problem import Place
+from mixer.words.problem import Place, Problems
 
 LARGEST_BYTES = 100_000
 LONGEST_LINE = 2_000
@@ -50,3 +50,12 @@ def split_lines(text: str, file: str) -> Source:
     """Cut a text into lines at LF, CR LF and CR."""
     unified = text.replace("\r\n", "\n").replace("\r", "\n").replace("\ufeff", "")
     return Source(file, tuple(unified.split("\n")))
+
+
+def tell_guess(source: Source, problems: Problems) -> None:
+    """Tell, at the first letter that may be wrong, that letters had to be guessed; see `decode`."""
+    for number, line in enumerate(source.lines):
+        if not line.isascii():
+            at = next(i for i, sign in enumerate(line) if not sign.isascii())
+            problems.tell("guessed-letters", source.place(number, at, at + 1))
+            return

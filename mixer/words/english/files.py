@@ -46,6 +46,38 @@ def no_folder(folder: str) -> tuple[str, str]:
     return f'there is no folder "{folder}" with loops.', "See whether its name is spelt as it is."
 
 
+@mistake
+def loops_outside() -> tuple[str, str]:
+    return (
+        'the folder "loops" beside this recipe leads to another place, so none of its loops were used.',
+        'Copy the loops into a real folder "loops", or name their folder in the command after --loops.',
+    )
+
+
+@mistake
+def catalog_outside(folder: str) -> tuple[str, str]:
+    return (
+        f'the list of loops (loops.yaml) in "{folder}" leads to another place, so none of its loops were used.',
+        "Copy the list itself into the folder.",
+    )
+
+
+@mistake
+def catalog_locked() -> tuple[str, str]:
+    return (
+        "this list of loops may not be read, so none of its loops were used.",
+        "Ask whoever looks after this computer for the right to read it.",
+    )
+
+
+@mistake
+def catalog_long(most: int) -> tuple[str, str]:
+    return (
+        f"this list of loops is larger than {most} kB, so none of its loops were used.",
+        "See whether another text was pasted into it by accident.",
+    )
+
+
 @advice
 def empty_catalog() -> tuple[str, str]:
     return "this list of loops is empty.", "The README shows what stands in one."
@@ -90,6 +122,14 @@ def loop_gone(name: str, file: str) -> tuple[str, str]:
     return (
         f'the file of the loop "{name}", {_short(file)}, is not there, so it cannot be used.',
         "Put the file beside its list, or take its card out.",
+    )
+
+
+@advice
+def loop_no_file(name: str, file: str) -> tuple[str, str]:
+    return (
+        f'what the loop "{name}" names, {_short(file)}, is a folder or a pipe and no sound file, so it cannot be used.',
+        'Name the sound file after "file:" on its card.',
     )
 
 
