@@ -65,7 +65,10 @@ def problems_as_data(problems: Iterable[Problem]) -> dict[str, list[dict[str, An
 
 def print_json(answers: list[dict[str, Any]]) -> None:
     """Print one answer as it is, several as a list."""
-    typer.echo(json.dumps(answers[0] if len(answers) == 1 else answers, indent=2, ensure_ascii=False))
+    text = json.dumps(answers[0] if len(answers) == 1 else answers, indent=2, ensure_ascii=False)
+    # JSON escapes only a part of the signs that could steer a terminal.
+    shown = (sign if sign.isprintable() or sign == "\n" else json.dumps(sign)[1:-1] for sign in text)
+    typer.echo("".join(shown))
 
 
 def tell(problems: Iterable[Problem]) -> None:

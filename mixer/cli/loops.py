@@ -9,7 +9,7 @@ import typer
 
 from mixer.cli.common import MISTAKES, AsJson, LoopFolders, print_json, tell
 from mixer.words.english import told
-from mixer.words.say import printable
+from mixer.words.say import columns, printable
 
 if TYPE_CHECKING:
     from mixer.loops.card import Card
@@ -41,7 +41,7 @@ def loops(
                 role = card.role
                 typer.echo(f"\n{role}" if card is not cards[0] else role)
             facts = told.loop_told(float(card.tempo_bpm), str(card.key or ""), card.bars, str(card.meter), card.set)
-            typer.echo(printable(f"  {card.name:<18} {facts}"))
+            typer.echo(printable(f"  {card.name}{' ' * (18 - columns(card.name))} {facts}"))
     raise typer.Exit(MISTAKES if library.problems else 0)
 
 

@@ -7,10 +7,11 @@ from typing import Annotated
 
 import typer
 
-from mixer.cli.common import CALLED_WRONGLY
+from mixer.cli.common import CALLED_WRONGLY, tell_one
 from mixer.store.names import safe_name
 from mixer.store.whole import write_text
 from mixer.words.english import told
+from mixer.words.problem import Place, Problem
 from mixer.words.say import printable
 
 
@@ -33,5 +34,9 @@ def new(
 
     starter = shipped("shared") / "starters" / ("four-gaps.yaml" if blank else "first-song.yaml")
     recipe = folder / f"{folder.name}.yaml"
-    write_text(recipe, starter.read_text(encoding="utf-8"))
+    try:
+        write_text(recipe, starter.read_text(encoding="utf-8"))
+    except OSError as error:
+        tell_one(Problem("not-written", Place(recipe.name), {"song": recipe.name, "why": error.strerror or ""}))
+        raise typer.Exit(CALLED_WRONGLY) from error
     typer.echo("\n".join(told.made_new(printable(str(folder)), printable(str(recipe)))))

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixer.words.say import columns as columns_of
+
 Section = tuple[str, str, int, int]  # letter, name, first bar, bars
 Layer = tuple[str, Sequence[tuple[int, int]]]  # name, first and last bars heard
 _LONGEST_NAME = 14
@@ -22,7 +24,7 @@ def form_as_text(sections: Sequence[Section], layers: Sequence[Layer], columns: 
     layers : name, and the first and last bars heard, counted in the song
     columns : how wide it may be
     """
-    left = min(_LONGEST_NAME, max([len(name) for name, _ in layers] + [3])) + 1
+    left = min(_LONGEST_NAME, max([columns_of(name) for name, _ in layers] + [3])) + 1
     width = _bar_width(sections, columns - left - 1)
     return "\n\n".join(
         "\n".join(_system(system, layers, left, width)) for system in _systems(sections, (columns - left - 1) // width)
@@ -60,16 +62,27 @@ def _system(sections: Sequence[Section], layers: Sequence[Layer], left: int, wid
     for letter, name, start, bars in sections:
         room = bars * width
         head = f"|[{letter}] {name}" if letter else "|"
-        heads += head[:room].ljust(room)
+        heads += _filled(_cut(head, room), room)
         numbers += f"|{start}"[:room].ljust(room)
     lines = [f"{heads}|", f"{numbers}|"]
     for name, heard in layers:
-        lines.append(f"{_shortened(name, left - 1):<{left}}{_staff(sections, heard, first, end, width)}|")
+        lines.append(f"{_filled(_shortened(name, left - 1), left)}{_staff(sections, heard, first, end, width)}|")
     return [line.rstrip() for line in lines]
 
 
 def _shortened(name: str, most: int) -> str:
-    return name if len(name) <= most else f"{name[: most - 1]}~"
+    return name if columns_of(name) <= most else f"{_cut(name, most - 1)}~"
+
+
+def _cut(text: str, most: int) -> str:
+    """As much of a text as so many columns hold; wide letters take two, accents none."""
+    while columns_of(text) > most:
+        text = text[:-1]
+    return text
+
+
+def _filled(text: str, columns: int) -> str:
+    return text + " " * (columns - columns_of(text))
 
 
 def _staff(sections: Sequence[Section], heard: Sequence[tuple[int, int]], first: int, end: int, width: int) -> str:

@@ -90,12 +90,15 @@ def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RA
 
 def read_bytes(path: Path) -> bytes:
     """Read a recipe's file; see `open_recipe` for what is refused."""
-    if path.is_dir():
+    try:
+        folder, there, file = path.is_dir(), path.exists(), path.is_file()
+    except OSError:  # a name that no file can have, or a folder that may not be looked into
+        folder = there = file = False
+    if folder:
         raise NoRecipeError("recipe-folder", path, name=path.name)
-    if not path.exists():
-        near = sorted(other.name for other in path.parent.glob("*.y*ml")) if path.parent.is_dir() else []
-        raise NoRecipeError("recipe-missing", path, name=path.name, near=near)
-    if not path.is_file():
+    if not there:
+        raise NoRecipeError("recipe-missing", path, name=path.name, near=_recipes_in(path.parent))
+    if not file:
         raise NoRecipeError("recipe-odd", path, name=path.name)
     try:
         with path.open("rb") as stream:
@@ -107,3 +110,10 @@ def read_bytes(path: Path) -> bytes:
     if len(raw) > 4 * LARGEST_BYTES:
         raise NoRecipeError("recipe-long", path, name=path.name)
     return raw
+
+
+def _recipes_in(folder: Path) -> list[str]:
+    try:
+        return sorted(other.name for other in folder.glob("*.y*ml") if other.is_file())
+    except OSError:
+        return []

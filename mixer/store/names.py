@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 _LONGEST_BYTES = 120
-_RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
+# Devices of Windows, with any ending or none (Microsoft, "Naming Files, Paths, and Namespaces").
+_RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³")}
 
 
 def safe_name(text: str, otherwise: str = "song") -> str:
@@ -20,12 +21,14 @@ def safe_name(text: str, otherwise: str = "song") -> str:
     """
     normal = unicodedata.normalize("NFC", text)
     kept = "".join(sign if sign.isalnum() or sign in "-_. ()" or _joins(sign) else " " for sign in normal)
-    name = " ".join(kept.split()).strip(". ")
+    # Commands take a name that begins with "-" for an option.
+    name = " ".join(kept.split()).lstrip("-. ").rstrip(". ")
     while len(name.encode("utf-8")) > _LONGEST_BYTES:
         name = name[:-1].rstrip(". ")
     if not name:
         return otherwise
-    return f"{name}_" if name.split(".")[0].lower() in _RESERVED else name
+    first, dot, rest = name.partition(".")
+    return f"{first.rstrip()}_{dot}{rest}" if first.rstrip().lower() in _RESERVED else name
 
 
 def _joins(sign: str) -> bool:

@@ -97,16 +97,20 @@ def _numbered(number: int, text: str) -> list[str]:
 
 def _marked(place: Place) -> list[str]:
     shown = printable(place.text.rstrip(), tabs="⇥")
-    before = _columns(shown[: place.column - 1])
-    width = max(1, _columns(shown[place.column - 1 : place.column - 1 + place.width]))
+    before = columns(shown[: place.column - 1])
+    width = max(1, columns(shown[place.column - 1 : place.column - 1 + place.width]))
     return [f"{place.line:5} | {shown}", " " * (8 + before) + "^" * width]
 
 
-def _columns(text: str) -> int:
-    """How many columns of a terminal a text takes."""
-    return sum(
-        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
-    )
+def columns(text: str) -> int:
+    """How many columns of a terminal a text takes (Unicode Standard Annex 11)."""
+    return sum(map(_sign_columns, text))
+
+
+def _sign_columns(sign: str) -> int:
+    if unicodedata.category(sign) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
 
 
 def printable(text: str, *, tabs: str = " ") -> str:

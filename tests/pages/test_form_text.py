@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 import pytest
 
 from mixer.pages.form_text import form_as_text
@@ -16,6 +18,30 @@ def test_a_small_song_as_a_person_has_looked_at_it():
         "drums |------ 4 ------|===============================|------ 4 ------|",
         "piano |===============|=======--- 2 --================|===============|",
     ]
+
+
+def test_wide_letters_and_accents_keep_the_bars_in_line():
+    """Wide letters take two columns (Unicode Standard Annex 11), combining signs none (terminals, common practice)."""
+    sections = [("A", "はじまり", 1, 4), ("B", "e\u0301te\u0301", 5, 4)]
+    layers = [("太鼓", [(1, 4)]), ("bass", [(5, 8)]), ("とても長い名前のレイヤー", [(1, 8)])]
+    lines = form_as_text(sections, layers).splitlines()
+    assert len({_bar_line_columns(line) for line in lines}) == 1
+    assert "はじまり" in lines[0]
+
+
+def _bar_line_columns(line):
+    """At which columns of a terminal a line has its bar lines, by the blocks of the letters used here."""
+    column, found = 0, []
+    for sign in unicodedata.normalize("NFC", line):
+        if sign == "|":
+            found.append(column)
+        column += 2 if "\u3000" <= sign <= "\u9fff" else 1
+    return tuple(found)
+
+
+def test_a_name_that_is_too_long_for_its_place_is_cut():
+    lines = form_as_text([("A", "the longest name of all", 1, 1)], [("a layer with a very long name", [(1, 1)])])
+    assert [line.split("|")[0].strip() for line in lines.splitlines()] == ["", "", "a layer with ~"]
 
 
 @pytest.mark.parametrize("bars", [1, 2, 7, 64])

@@ -1,0 +1,44 @@
+"""`loops` with folders of any state: what can be used is listed, what cannot is told."""
+
+from __future__ import annotations
+
+import json
+
+from mixer.words.say import columns
+from tests.cli.program import mixer
+from tests.sounds import Made, loop_folder
+
+
+def test_own_loops_stand_with_those_of_the_program(tmp_path):
+    loop_folder(tmp_path / "mine", Made("footsteps", role="percussion", tempo_bpm="88", bars=2))
+    done = mixer("loops", "--loops", "mine", "--json", cwd=tmp_path)
+    found = {loop["name"]: loop for loop in json.loads(done.stdout)["loops"]}
+    assert done.returncode == 0
+    assert found["footsteps"]["tempo_bpm"] == 88
+    assert found["footsteps"]["bars"] == 2
+    assert "tin-roof" in found
+
+
+def test_a_lost_card_is_told_and_the_others_are_listed(tmp_path):
+    folder = loop_folder(tmp_path / "mine", Made("here"), Made("gone"))
+    (folder / "gone.wav").unlink()
+    done = mixer("loops", "--loops", "mine", cwd=tmp_path)
+    assert done.returncode == 1
+    assert 'the file of the loop "gone", gone.wav, is not there' in done.stderr
+    assert "  here " in done.stdout
+    assert "  gone " not in done.stdout
+
+
+def test_folders_that_are_none_are_told(tmp_path):
+    (tmp_path / "empty").mkdir()
+    done = mixer("loops", "--loops", "empty", "--loops", "nowhere", cwd=tmp_path)
+    assert done.returncode == 1
+    assert 'the folder "empty" has no list of its loops' in done.stderr
+    assert 'there is no folder "nowhere"' in done.stderr
+
+
+def test_the_facts_stand_in_line_whatever_the_letters(tmp_path):
+    loop_folder(tmp_path / "mine", Made("雨の音"), Made("rain"))
+    lines = mixer("loops", "--loops", "mine", cwd=tmp_path).stdout.splitlines()
+    at = {columns(line[: line.index("96 beats")]) for line in lines if line.startswith(("  雨の音", "  rain "))}
+    assert len(at) == 1
