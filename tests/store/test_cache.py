@@ -9,6 +9,7 @@ import signal
 import stat
 import subprocess
 import sys
+from contextlib import ExitStack
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -236,6 +237,7 @@ def test_emptying_drops_what_is_the_caches_own_and_nothing_else(folder):
 
 KILLED = """
 import sys, time
+from contextlib import ExitStack
 from pathlib import Path
 from mixer.store.cache import Cache
 
@@ -272,14 +274,16 @@ def test_killed_while_writing_leaves_what_is_passed_over_and_goes_first(folder):
 
 AT_ONCE = """
 import sys
+from contextlib import ExitStack
 from pathlib import Path
 from mixer.store.cache import Cache
 from mixer.store.content import key_of
 
-contents = {key_of(name): name.encode() * 5000 for name in "abcdefgh"}
+# Each twice: going round more entries than there is room for, one program alone would find none of them.
 hits = 0
 for turn in range(40):
-    for key, content in contents.items():
+    for name in "aabbccddeeffgghh":
+        key, content = key_of(name), name.encode() * 5000
         cache = Cache(Path(sys.argv[1]), 24_000)
         found = cache.read(key)
         assert found is None or found == content
@@ -291,12 +295,17 @@ print(hits)
 
 
 def test_several_programs_at_once_read_whole_entries_or_none(folder):
-    running = [
-        subprocess.Popen([sys.executable, "-c", AT_ONCE, folder], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-        for _ in range(3)
-    ]
-    for each in running:
-        out, err = each.communicate(timeout=60)
+    with ExitStack() as stack:
+        running = [
+            stack.enter_context(
+                subprocess.Popen(
+                    [sys.executable, "-c", AT_ONCE, folder], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+                )
+            )
+            for _ in range(3)
+        ]
+        told = [each.communicate(timeout=60) for each in running]
+    for each, (out, err) in zip(running, told, strict=True):
         assert (each.returncode, err) == (0, b"")
         assert int(out) > 0
     usage = Cache(folder, 24_000).usage()
