@@ -12,6 +12,7 @@ from mixer.cli.common import (
     AsJson,
     LoopFolders,
     Recipes,
+    lines_of,
     open_or_tell,
     print_json,
     problems_as_data,
@@ -60,6 +61,8 @@ def _tell(opened: Opened | Problem) -> None:
 
     tell(opened.problems)
     if opened.plan is None:
+        lines = lines_of(opened.mistakes, opened.path)
+        typer.echo(f"\n{told.NO_SONG_YET} {told.start_with(lines[0] if lines else '', 'check')}", err=True)
         return
     if opened.problems:
         typer.echo("", err=True)

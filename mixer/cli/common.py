@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixer.words.english import told
 from mixer.words.problem import Problem
-from mixer.words.say import all_in_full, in_full, is_mistake, say
+from mixer.words.say import all_in_full, in_full, is_mistake, printable, say
 
 if TYPE_CHECKING:
     from mixer.song.opened import Opened
@@ -51,6 +52,7 @@ def as_data(problem: Problem) -> dict[str, Any]:
         "kind": problem.kind,
         "message": said.message,
         "hint": said.hint,
+        "mended": said.mended,
     }
 
 
@@ -76,6 +78,19 @@ def tell(problems: Iterable[Problem]) -> None:
     text = all_in_full(problems)
     if text:
         typer.echo(text, err=True)
+
+
+def tell_shortly(problems: Iterable[Problem]) -> None:
+    """Tell where problems are and what they are, a line each, on the stream for errors."""
+    for problem in problems:
+        where = f"line {problem.place.line}: " if problem.place.text else ""
+        typer.echo(printable(f"{problem.place.file}, {where}{say(problem).message}"), err=True)
+
+
+def lines_of(problems: Iterable[Problem], recipe: Path) -> list[str]:
+    """Give the lines that problems are told of, as words have them; what belongs to no line is left out."""
+    places = dict.fromkeys((each.place.file, each.place.line) for each in problems if each.place.text)
+    return [printable(told.line_told(line, "" if file == recipe.name else file)) for file, line in places]
 
 
 def tell_one(problem: Problem) -> None:

@@ -15,16 +15,18 @@ from mixer.cli.common import (
     LoopFolders,
     Progress,
     Recipes,
+    lines_of,
     open_or_tell,
     print_json,
     problems_as_data,
     tell,
     tell_one,
+    tell_shortly,
 )
 from mixer.store.names import distinct_places
 from mixer.words.english import told
 from mixer.words.problem import Problem
-from mixer.words.say import is_mistake, printable, say
+from mixer.words.say import is_mistake, printable
 
 if TYPE_CHECKING:
     from mixer.signal.wav import SampleFormat
@@ -99,7 +101,7 @@ def render(  # noqa: PLR0913 - each is an option of the command
         elif isinstance(opened, Problem):
             tell_one(opened)
         elif made is not None:
-            _tell(made)
+            _tell(made, path)
     if as_json:
         print_json(answers)
     raise typer.Exit(exit_code)
@@ -161,8 +163,12 @@ def _exit_code(made: Made | None) -> int:
     return MISTAKES if made.draft else 0
 
 
-def _tell(made: Made) -> None:
-    """Tell mistakes first, then advice, and last what is there to be heard."""
+# So many pieces of advice are told whole; whoever has more has enough to do with these.
+_WHOLE = 3
+
+
+def _tell(made: Made, recipe: Path) -> None:
+    """Tell mistakes first, then advice, then what is there to be heard, and last the one thing to do."""
     mistakes = [problem for problem in made.problems if is_mistake(problem)]
     advice = [problem for problem in made.problems if not is_mistake(problem)]
     tell(mistakes)
@@ -170,27 +176,31 @@ def _tell(made: Made) -> None:
         typer.echo("", err=True)
     if advice:
         typer.echo(f"{told.ALSO}\n", err=True)
-        tell(advice)
+        tell(advice[:_WHOLE])
+        if advice[_WHOLE:]:
+            typer.echo("", err=True)
+            tell_shortly(advice[_WHOLE:])
         typer.echo("", err=True)
+    lines = lines_of(mistakes, recipe)
     if made.report is None:
         typer.echo(told.NO_SONG, err=True)
     else:
-        _tell_report(made.report, made, mistakes)
+        _tell_report(made.report, made)
+        if mistakes:
+            typer.echo(told.left_out(lines))
+    if mistakes and made.written:
+        typer.echo(told.start_with(lines[0] if lines else "", "render"), err=made.report is None)
 
 
-def _tell_report(report: Report, made: Made, mistakes: list[Problem]) -> None:
+def _tell_report(report: Report, made: Made) -> None:
     length = told.minutes(report.seconds)
     song = printable(str(report.song))
     for line in told.rendered(song, length, report.loudness_lufs, report.true_peak_dbtp, draft=made.draft):
         typer.echo(line)
     if made.stems:
         typer.echo(told.stems_written(len(made.stems), printable(str(made.stems[0].parent))))
-    if report.as_near_as_allowed and report.loudness_lufs is not None:
+    if report.as_near_as_allowed and not made.draft and report.loudness_lufs is not None:
         typer.echo(told.NEAR)
-    if mistakes:
-        typer.echo(told.LEFT_OUT)
-        for problem in mistakes:
-            typer.echo(f"- line {problem.place.line}: {printable(say(problem).message)}")
 
 
 def _as_data(opened: Opened | Problem, made: Made | None) -> dict[str, Any]:

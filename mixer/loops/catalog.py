@@ -21,6 +21,8 @@ from mixer.words.problem import Place, Problems
 
 FILE_NAME = "loops.yaml"
 LARGEST_BYTES = 500_000
+# What is told of a card that cannot be used.
+UNUSABLE = frozenset({"card-empty", "card-lacks", "card-value", "loop-gone", "loop-no-file", "loop-outside"})
 ROLES = ("drums", "bass", "harmony", "melody", "percussion", "voice", "background")
 _WORDS = (
     *("file", "tempo", "bars", "time", "key", "chords", "downbeat", "role", "set"),

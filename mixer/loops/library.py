@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from mixer.loops.card import Card
-from mixer.loops.catalog import FILE_NAME, is_inside, read_catalog
+from mixer.loops.catalog import FILE_NAME, UNUSABLE, is_inside, read_catalog
 from mixer.text.names import same_name
 from mixer.words.problem import Place, Problem, Problems
 
@@ -33,6 +33,11 @@ class Library:
     def find(self, name: str) -> Card | None:
         """Find the loop of that name, or whose file has that name."""
         return self.cards.get(same_name(name))
+
+    def unusable(self) -> dict[str, Place]:
+        """Give the names of loops whose cards cannot be used, and where that is told."""
+        told = ((problem.facts["name"], problem.place) for problem in self.problems if problem.kind in UNUSABLE)
+        return {name: place for name, place in told if same_name(name) not in self.cards}
 
     def names(self) -> list[str]:
         """Give every name by which a loop can be found: the catalog's, then the files'."""

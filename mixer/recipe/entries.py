@@ -7,7 +7,7 @@ away here, so that the rest of the program meets neither.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -35,7 +35,7 @@ class Context:
     Parameters
     ----------
     layers : the song's layers by the form in which their names are compared
-    lost : names (in that form) of layers that could not be read; entries of theirs were told already
+    lost : the names of layers that could not be read, by the same form; entries of theirs were told already
     section : the section's name
     bars : its length; None if that could not be read
     song_bar : the bar of the song at which it begins
@@ -44,7 +44,7 @@ class Context:
     """
 
     layers: dict[str, Layer]
-    lost: frozenset[str]
+    lost: Mapping[str, str]
     section: str
     bars: int | None
     song_bar: int
@@ -194,7 +194,7 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
         return [(name, spans, part.place(0, end))]
     several = _without_commas(part, context)
     if not several and context.layers:  # that there are no layers was told
-        tell_unknown(part, end, context.layers, lambda text: _known(text, context), context.problems)
+        tell_unknown(part, end, context.layers, context.lost, lambda text: _known(text, context), context.problems)
     return several
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -11,7 +11,7 @@ from mixer.recipe.keywords import SYNONYMS, words_at
 from mixer.recipe.model import ROLES, Layer, LoopSource
 from mixer.text.names import nearest, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
-from mixer.words.problem import Problems
+from mixer.words.problem import Place, Problems
 
 MOST_LAYERS = 32
 
@@ -22,19 +22,21 @@ class LayerReader:
     Parameters
     ----------
     known_loops : the names of the loops that the song may use
+    unusable_loops : the names of those whose cards cannot be used, and where that is told
     problems : grows
 
     Attributes
     ----------
     layers : those that could be read, by the form in which their names are compared
-    lost : names (in that form) of those that could not
+    lost : the names of those that could not, by the same form
     """
 
-    def __init__(self, known_loops: Collection[str], problems: Problems) -> None:
+    def __init__(self, known_loops: Collection[str], unusable_loops: Mapping[str, Place], problems: Problems) -> None:
         self.known_loops = known_loops
+        self.unusable = {same_name(name): (name, place) for name, place in unusable_loops.items()}
         self.problems = problems
         self.layers: dict[str, Layer] = {}
-        self.lost: set[str] = set()
+        self.lost: dict[str, str] = {}
 
     def read(self, key: Text, node: Node) -> None:
         """Read what stands below the key `layers`; what cannot be read is left out and told."""
@@ -63,7 +65,7 @@ class LayerReader:
         name = values.name(key, self.problems)
         form = same_name(key.value)
         if name is None or told:
-            self.lost.add(form)
+            self.lost[form] = key.value
             return
         if form in self.layers or form in self.lost:
             first = self.layers[form].at["name"].line if form in self.layers else key.place().line
@@ -71,7 +73,7 @@ class LayerReader:
             return
         layer = self._layer_value(name, key, node)
         if layer is None:
-            self.lost.add(form)
+            self.lost[form] = name
         else:
             self.layers[form] = layer
 
@@ -120,9 +122,13 @@ class LayerReader:
             return None
         by_form = {same_name(known): known for known in self.known_loops}
         loop = by_form.get(same_name(text.value)) or by_form.get(same_name(text.value).replace(" ", "-"))
-        if loop is None:
+        if loop is None and (left_out := self.unusable.get(same_name(text.value))):
+            known, place = left_out
+            self.problems.tell("loop-unusable", text.place(), name=known, file=place.file, line=place.line)
+        elif loop is None:
             guess = nearest(text.value, self.known_loops)
-            self.lost |= {same_name(part.split(":")[0]) for part in text.value.split(",")[1:]}
+            others = [part.split(":")[0].strip() for part in text.value.split(",")[1:]]
+            self.lost |= {same_name(other): other for other in others if other}
             self.problems.tell("unknown-loop", text.place(), name=text.value, guess=guess)
         return loop
 

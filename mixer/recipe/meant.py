@@ -23,7 +23,12 @@ _LEVEL_LAST = re.compile(rf"(.*?\D)(?:\s+{_SPAN})?\s+([+-]\d{{1,2}})")
 
 
 def tell_unknown(
-    part: Text, end: int, layers: Mapping[str, Layer], known: Callable[[str], str | None], problems: Problems
+    part: Text,
+    end: int,
+    layers: Mapping[str, Layer],
+    lost: Mapping[str, str],
+    known: Callable[[str], str | None],
+    problems: Problems,
 ) -> None:
     """Tell that a part of a list names no layer, with what would be right where that can be seen.
 
@@ -32,10 +37,11 @@ def tell_unknown(
     part : the part between two commas
     end : where the name in it ends
     layers : the song's layers by the form in which their names are compared
+    lost : the names of layers that could not be read; they are the writer's all the same
     known : gives the layer that a text names, or nothing
     problems : grows
     """
-    names = [layer.name for layer in layers.values()]
+    names = [*(layer.name for layer in layers.values()), *lost.values()]
     plain = plain_signs(part.value)
     if len(plain) > _LONGEST:
         plain = ""  # too long for a name and its bars, and long to look through

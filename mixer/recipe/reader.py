@@ -6,9 +6,10 @@ draft of the song can be heard. Only where tempo, layers or sections are missing
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Any
 
 from mixer.recipe import values
@@ -16,6 +17,7 @@ from mixer.recipe.keywords import GRAMMAR, KEYWORDS, SYNONYMS, words_at
 from mixer.recipe.layers import LayerReader
 from mixer.recipe.model import Layer, Recipe
 from mixer.recipe.sections import SectionReader
+from mixer.recipe.settled import settled
 from mixer.text.names import nearest, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
 from mixer.text.source import Source, split_lines, tell_guess
@@ -72,6 +74,7 @@ def read(
     file: str = "recipe",
     known_briefs: Collection[str] = (),
     *,
+    unusable_loops: Mapping[str, Place] = MappingProxyType({}),
     guessed: bool = False,
 ) -> Reading:
     """Read a recipe.
@@ -82,6 +85,7 @@ def read(
     known_loops : the names of the loops (and of sound files with a card) that the song may use
     file : the name under which the text is told about
     known_briefs : the names of the briefs that it may keep
+    unusable_loops : the names of loops whose cards cannot be used, and where that is told
     guessed : whether letters of the text had to be guessed when it was decoded
     """
     source = split_lines(text, file)
@@ -92,8 +96,9 @@ def read(
     if guessed:
         tell_guess(source, problems)
     tree = read_tree(source, GRAMMAR, problems)
-    recipe = _Reader(source, known_loops, known_briefs, problems).recipe(tree)
-    return Reading(recipe and replace(recipe, text=text), tuple(problems.in_order()))
+    recipe = _Reader(source, known_loops, unusable_loops, known_briefs, problems).recipe(tree)
+    problems = Problems(settled(problems.in_order()))
+    return Reading(recipe and replace(recipe, text=text), tuple(problems))
 
 
 def _no_plain_text(text: str) -> str:
@@ -113,15 +118,17 @@ class _Reader:
         self,
         source: Source,
         known_loops: Collection[str],
+        unusable_loops: Mapping[str, Place],
         known_briefs: Collection[str],
         problems: Problems,
     ) -> None:
         self.source = source
         self.known_loops = known_loops
+        self.unusable_loops = unusable_loops
         self.known_briefs = known_briefs
         self.problems = problems
         self.layers: dict[str, Layer] = {}
-        self.lost: set[str] = set()
+        self.lost: dict[str, str] = {}
 
     def recipe(self, tree: Node | None) -> Recipe | None:
         if tree is None:
@@ -170,7 +177,7 @@ class _Reader:
             elif word in top:
                 self.problems.tell("tempo-twice" if word == "tempo" else "key-twice", key.place(), key=key.value)
                 if word == "layers" and isinstance(node, Pairs):
-                    self.lost |= {same_name(name.value) for name, _ in node.pairs}
+                    self.lost |= {same_name(name.value): name.value for name, _ in node.pairs}
             else:
                 top[word] = (key, node)
         return top
@@ -278,7 +285,7 @@ class _Reader:
         if "layers" not in top:
             self._missing("layers")
             return
-        reader = LayerReader(self.known_loops, self.problems)
+        reader = LayerReader(self.known_loops, self.unusable_loops, self.problems)
         reader.read(*top["layers"])
         self.layers = reader.layers
         self.lost |= reader.lost
@@ -288,7 +295,7 @@ class _Reader:
             self._missing("sections")
             return ()
         key, node = top["sections"]
-        sections = SectionReader(self.layers, frozenset(self.lost), self.problems).read(node)
+        sections = SectionReader(self.layers, self.lost, self.problems).read(node)
         if is_empty(node):
             self.problems.tell("no-sections", key.place())
         return sections

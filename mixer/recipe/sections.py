@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -38,7 +39,8 @@ class _Draft:
     without: Text | None = None
     play: Node | None = None
     head_entries: list[Text] = field(default_factory=list)
-    spoilt: bool = False  # something before the colon could not be read, and was told
+    strange: list[Text] = field(default_factory=list)  # what stands before the colon and could not be read
+    spoilt: bool = False  # something of it could not be read, and was told
     other: dict[str, tuple[Text, Node]] = field(default_factory=dict)
 
 
@@ -51,7 +53,7 @@ class SectionReader:
     problems : grows
     """
 
-    def __init__(self, layers: dict[str, Layer], lost: frozenset[str], problems: Problems) -> None:
+    def __init__(self, layers: dict[str, Layer], lost: Mapping[str, str], problems: Problems) -> None:
         self.layers = layers
         self.lost = lost
         self.problems = problems
@@ -168,8 +170,7 @@ class SectionReader:
         elif _LENGTH.fullmatch(part.value) and draft.bars is None:
             draft.bars = part
         else:
-            same = re.fullmatch(r"(?:the )?(?:same )?as (.+)", part.value, re.IGNORECASE)
-            self.problems.tell("head-unknown", part.place(), text=part.value, like=same[1] if same else "")
+            draft.strange.append(part)
             draft.spoilt = True
 
     def _names_someone(self, part: Text) -> bool:
@@ -225,7 +226,14 @@ class SectionReader:
 
     # -- what it means ---------------------------------------------------------------------------
 
+    def _tell_strange(self, part: Text) -> None:
+        same = re.fullmatch(r"(?:the )?(?:same )?as (.+)", part.value, re.IGNORECASE)
+        section = self._above(part.value) is not None
+        self.problems.tell("head-unknown", part.place(), text=part.value, like=same[1] if same else "", section=section)
+
     def _add(self, draft: _Draft) -> None:
+        for part in draft.strange:
+            self._tell_strange(part)
         if draft.name is None:
             if draft.like is None:
                 self.problems.tell("section-nameless", draft.place)

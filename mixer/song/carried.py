@@ -50,12 +50,13 @@ class Carried:
 
 def carried_text(plan: Plan, materials: Mapping[str, Material]) -> str:
     """Give what a song is to carry."""
-    used = [(part.fit.card.name, materials.get(part.layer.name)) for part in plan.parts]
+    heard = (part for part in plan.parts if part.layer.name in materials)
+    used = {part.fit.card.name: materials[part.layer.name].content_key for part in heard}
     content = {
         "file": plan.recipe.file,
         "recipe": plan.recipe.text,
         "version": __version__,
-        "loops": {name: material.content_key for name, material in sorted(used) if material is not None},
+        "loops": dict(sorted(used.items())),
     }
     return json.dumps(content, ensure_ascii=False)
 

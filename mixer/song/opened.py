@@ -76,7 +76,7 @@ def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RA
     text, guessed = decode(read_bytes(path))
     library = open_library(path.parent, loop_folders)
     briefs = [brief.stem for brief in sorted((shipped("shared") / "briefs").glob("*.yaml"))]
-    reading = read(text, library.names(), path.name, briefs, guessed=guessed)
+    reading = read(text, library.names(), path.name, briefs, unusable_loops=library.unusable(), guessed=guessed)
     problems = Problems([*library.problems, *reading.problems])
     recipe = reading.recipe and replace(reading.recipe, folder=path.parent)
     laid_out = None

@@ -18,8 +18,9 @@ from mixer.words.problem import Problems
 _BULLETS = "*\u2022\u00b7\u25cf\u25e6\u2023"
 _DRAWN_LINE = re.compile(r"([-=_*~#+.\u2013\u2014\u2015\u2500\u2550]{3,}|(```|~~~)\w*)\Z")
 _NUMBERED = re.compile(r"\d{1,2}[.)]\s+(?=\S)")
-# A tab is read as the two spaces that should stand there.
-_TAB_COLUMNS = 2
+# How many spaces should stand where a line begins with another sign: two for a tab, two for a wide space (it is as
+# wide as two), none for signs without width.
+_COLUMNS = {"\t": 2, "\u3000": 2, "\u200b": 0, "\u200e": 0, "\u200f": 0, "\u2060": 0, "\ufeff": 0}
 # Longer ones are refused as names later.
 _LONGEST_HASHED = 80
 
@@ -87,7 +88,7 @@ class Scanner:
             key, at, end = None, column, _without_trailing_space(raw, note)
         while at < end and raw[at].isspace():
             at += 1
-        dash_depth = start + (_TAB_COLUMNS - 1) * raw.count("\t", 0, start)
+        dash_depth = sum(_COLUMNS.get(sign, 1) for sign in raw[:start])
         depth = dash_depth + (0 if dash is None else max(2, column - start))
         return Line(number, column, dash, key and key[:2], (at, max(at, end)), depth, dash_depth)
 

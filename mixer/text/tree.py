@@ -361,7 +361,11 @@ class _Builder:
         elif text.value[:1] in ("{", "["):
             slot.node = brackets(self._whole_brackets(text), self.problems)
         elif text.value[:1] in ("&", "*") and len(text.value) > 1:
-            self.problems.tell("anchor", text.place(0, 1), sign=text.value[0], text=text.value)
+            merge = line.key is not None and self.source.lines[self.number][slice(*line.key)].strip() == "<<"
+            self.problems.tell("anchor", text.place(0, 1), sign=text.value[0], text=text.value, merge=merge)
+            name, _, rest = text.value.partition(" ")
+            if text.value[0] == "&" and rest.strip():
+                slot.text = plain_text(text.part(len(name), len(text.value)), self.problems)
         elif line.key is not None and _starts_item(text.value) and not re.match(r".\s*\d", text.value):
             self._inline_item(slot, text)
         else:

@@ -122,7 +122,9 @@ def plain_indent(tab_spaces: int = 2) -> Mend:
 
     def edit(place: Place) -> Edit:
         start = _content(place.text)
-        return Edit(0, start, "".join(" " * (tab_spaces if sign == "\t" else 1) for sign in place.text[:start]))
+        widths = {"\t": tab_spaces, "\u3000": 2}
+        spaces = sum(widths.get(sign, 1) for sign in place.text[:start] if sign.isspace())
+        return Edit(0, start, " " * spaces)
 
     return edit
 

@@ -123,7 +123,7 @@ def test_nothing_is_left_when_no_loop_can_be_used(folder):
     done = mixer("render", "song.yaml", cwd=folder)
     assert done.returncode == 1
     assert done.stderr.count("is empty.") == 2
-    assert done.stderr.endswith("No song was made.\n")
+    assert "No song was made.\nStart with line 3: put it right, save, and render again.\n" in done.stderr
     assert {path.name for path in folder.iterdir()} == {"loops", "song.yaml"}
 
 

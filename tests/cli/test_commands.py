@@ -86,6 +86,7 @@ def test_check_tells_mistakes_with_their_places(tmp_path):
             "kind": "unknown-layer",
             "message": 'there is no layer called "drum".',
             "hint": 'Your only layer is drums. Did you mean "drums"?',
+            "mended": "",
         }
     ]
 

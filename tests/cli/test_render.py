@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from mixer.song.carried import read_carried
 from mixer.song.mix import Mix
 from mixer.song.opened import open_recipe
 from mixer.song.render import prepare
@@ -86,9 +87,38 @@ def test_a_draft_leaves_out_what_could_not_be_read(folder):
     assert done.returncode == 1
     assert 'there is no layer called "piano".' in done.stderr
     assert "A draft of the song is in song (draft).wav" in done.stdout
-    assert '- line 9: there is no layer called "piano".' in done.stdout
+    assert "What could not be read in line 9 is not in it." in done.stdout
+    assert done.stdout.endswith("Start with line 9: put it right, save, and render again.\n")
     assert (folder / "song (draft).wav").exists()
     assert not (folder / "song.wav").exists()
+
+
+def test_one_loop_may_be_several_layers(folder):
+    more = SONG.replace("sections:", "  low hum:\n    loop: hum\n    pitch: -12\n  spare: hum\nsections:")
+    (folder / "song.yaml").write_text(more.replace("box, hum", "box, low hum, hum"), encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert (done.returncode, done.stderr.count("not heard anywhere")) == (0, 1)
+    assert set(read_carried(folder / "song.wav").loops) == {"ticks", "hum"}
+
+
+def test_much_advice_is_told_shortly_from_the_fourth_on(folder):
+    spare = "".join(f"  spare {name}: hum\n" for name in "pqrst")
+    (folder / "song.yaml").write_text(SONG.replace("sections:", f"{spare}sections:", 1), encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=folder)
+    assert done.returncode == 0
+    assert done.stderr.count("is not heard anywhere in the song.") == 5
+    assert done.stderr.count("Let it play in a section") == 3
+
+
+def test_a_loop_whose_card_cannot_be_used_is_told_once_and_where(folder):
+    (folder / "loops" / "hum.wav").unlink()
+    done = mixer("render", "song.yaml", "--json", cwd=folder)
+    answer = json.loads(done.stdout)
+    assert [problem["kind"] for problem in answer["problems"]] == ["loop-unusable"]
+    assert [problem["kind"] for problem in answer["advice"]] == ["loop-gone"]
+    cards = (folder / "loops" / "loops.yaml").read_text(encoding="utf-8").splitlines()
+    (line,) = (number for number, card in enumerate(cards, 1) if "hum.wav" in card)
+    assert answer["problems"][0]["hint"] == f"The reason is told at line {line} of loops/loops.yaml."
 
 
 def test_without_a_tempo_there_is_no_draft(folder):
@@ -96,7 +126,7 @@ def test_without_a_tempo_there_is_no_draft(folder):
     done = mixer("render", "song.yaml", cwd=folder)
     assert done.returncode == 1
     assert 'there is no "tempo" in this recipe' in done.stderr
-    assert done.stderr.rstrip().endswith("No song was made.")
+    assert done.stderr.endswith("No song was made.\nPut it right, save, and render again.\n")
     assert not list(folder.glob("*.wav"))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -25,6 +26,7 @@ class Case:
     name: str
     raw: bytes = b""
     told: set[tuple[int, str]] = field(default_factory=set)
+    times: Counter[int] = field(default_factory=Counter)  # how many things are told of each line
     read_on: bool = True
     draft: bool | None = None
     meant: list[tuple[str, str]] = field(default_factory=list)
@@ -45,6 +47,7 @@ def read_case(path: Path) -> Case:
             told = re.match(r"line (\d+): (advice|mistake):", value)
             assert told, (path.name, line)
             case.told.add((int(told[1]), told[2]))
+            case.times[int(told[1])] += 1
         elif key == "read on":
             case.read_on = value == "yes"
         elif key == "draft":

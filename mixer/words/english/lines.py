@@ -69,15 +69,19 @@ def odd_space_in_line() -> Mended:
 
 
 @advice
-def other_dash(sign: str) -> Mended:
-    return f'"{sign}" was read as a dash.', "The dash is the minus sign, with a space after it.", then_space("-")
+def other_dash(sign: str, lines: Sequence[int] = ()) -> Mended:
+    return (
+        f'"{sign}" was read as a dash.',
+        sentences("The dash is the minus sign, with a space after it.", _also(lines)),
+        then_space("-"),
+    )
 
 
 @advice
-def space_after_dash(line: str) -> Mended:
+def space_after_dash(line: str, lines: Sequence[int] = ()) -> Mended:
     return (
         f'there is no space between the dash and "{_first(line)}"; it was read as if there were one.',
-        "",
+        _also(lines),
         instead("- "),
     )
 
@@ -88,8 +92,12 @@ def other_colon(sign: str) -> Mended:
 
 
 @advice
-def space_after_colon(key: str) -> Mended:
-    return f'there is no space after the colon of "{key}"; it was read as if there were one.', "", instead(": ")
+def space_after_colon(key: str, lines: Sequence[int] = ()) -> Mended:
+    return (
+        f'there is no space after the colon of "{key}"; it was read as if there were one.',
+        _also(lines),
+        instead(": "),
+    )
 
 
 @advice
@@ -198,12 +206,12 @@ def drawn_line() -> tuple[str, str]:
 
 
 @advice
-def indent(words: str, spaces: int, dash: bool) -> Mended:  # noqa: FBT001 - a fact, given by name
+def indent(words: str, spaces: int, dash: bool, lines: Sequence[int] = ()) -> Mended:  # noqa: FBT001 - a fact, given by name
     many = "no space" if spaces == 0 else "one space" if spaces == 1 else f"{spaces} spaces"
     what = "the dash" if dash else f'"{words}"'
     return (
         f"{what} does not stand straight below the lines it belongs to; it was read as if it did.",
-        f"There should be {many} in front of it.",
+        sentences(f"There should be {many} in front of it.", _also(lines)),
         indented(spaces),
     )
 
@@ -253,9 +261,11 @@ def open_bracket(opening: str, closing: str) -> Mended:
 
 
 @mistake
-def anchor(sign: str, text: str) -> tuple[str, str] | Mended:
+def anchor(sign: str, text: str, merge: bool) -> tuple[str, str] | Mended:  # noqa: FBT001 - a fact, given by name
     name, _, rest = text.partition(" ")
     message = f'"{name}" means nothing in a recipe, so it was left out.'
+    if merge:
+        return message, "Take the line out, and write here what you need of those lines."
     if sign == "&" and rest:
         return message, "", lambda place: Edit(place.column - 1, place.column - 1 + len(text), rest)
     return message, f'Write here once more what stands after "&{name[1:]}" further up.'

@@ -14,6 +14,7 @@ from mixer.words.mend import (
     length_first,
     long_or_short,
     named,
+    new_line,
     spaced,
     undashed,
 )
@@ -115,6 +116,14 @@ def unknown_loop(name: str, guess: str | None) -> tuple[str, str] | Mended:
 
 
 @mistake
+def loop_unusable(name: str, file: str, line: int) -> tuple[str, str]:
+    return (
+        f'the loop "{name}" cannot be used, so this layer was left out.',
+        f"The reason is told at line {line} of {file}.",
+    )
+
+
+@mistake
 def no_loop(name: str) -> tuple[str, str]:
     return f'the layer "{name}" has no loop, so it was left out.', f"Write the name of a loop after the colon. {_LOOPS}"
 
@@ -176,7 +185,13 @@ def head_comma(name: str, more: str) -> Mended:
 
 
 @mistake
-def head_unknown(text: str, like: str) -> tuple[str, str] | Mended:
+def head_unknown(text: str, like: str, section: bool) -> tuple[str, str] | Mended:  # noqa: FBT001 - a fact, given by name
+    if section:
+        return (
+            f'"{text}" cannot stand here: each section has a line and a dash of its own. It was left out.',
+            "If it comes after this one, write it like this:",
+            new_line("  - "),
+        )
     if like:
         return f'"{text}" could not be read.', "To make it like another section:", instead(f"like {like}")
     return (

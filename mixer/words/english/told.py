@@ -62,6 +62,8 @@ def rendered(
     what = "A draft of the song is in" if draft else "Your song is in"
     if loudness_lufs is None or true_peak_dbtp is None:
         return [f"{what} {song}", f"{length} long. It is silent."]
+    if draft:
+        return [f"{what} {song}", f"{length} long."]
     return [
         f"{what} {song}",
         f"{length} long, {loudness_lufs:.1f} LUFS, highest peak {true_peak_dbtp:.1f} dBTP.",
@@ -69,9 +71,35 @@ def rendered(
 
 
 NEAR = "It could not be made as loud as other songs without spoiling its loudest moments. A level or two taken down would help."
-LEFT_OUT = "Left out of the draft, until it is mended:"
 NO_SONG = "No song was made."
-ALSO = "To look at (the song is made all the same):"
+NO_SONG_YET = "No song yet."
+ALSO = "Worth a look (nothing was left out because of it):"
+_MOST_LINES = 12
+
+
+def left_out(lines: Sequence[str]) -> str:
+    """Say which lines a draft does without; each is a line as `line_told` gives it."""
+    more = len(lines) - _MOST_LINES
+    if more > 1:
+        lines = [*lines[:_MOST_LINES], f"{more} more"]
+    what = "line" if len(lines) == 1 else "lines"
+    return f"What could not be read in {what} {series(lines)} is not in it." if lines else "Something is not in it yet."
+
+
+def line_told(line: int, file: str) -> str:
+    """Give a line; of another file than the recipe with that file's name."""
+    return f"{line} of {file}" if file else str(line)
+
+
+def start_with(line: str, command: str) -> str:
+    """Say the one thing to do first."""
+    return (
+        f"Start with line {line}: put it right, save, and {command} again."
+        if line
+        else f"Put it right, save, and {command} again."
+    )
+
+
 HEARING = "Start low, and turn up only until it is comfortable."
 
 

@@ -264,8 +264,9 @@ def span_outside(
     wrong = last if last is not None and last > bars else first
     if here is not None and there is not None:
         inner = f"{here}" if here == there else f"{here}-{there}"
-        written = f"Bar {first}" if last in (first, None) else f"Bars {first} to {last}"
-        hint = f"Bars are counted from the start of each section. {written} of the song would be here: {inner}"
+        written = f"bar {first}" if last in (first, None) else f"bars {first} to {last}"
+        until = f" To go to its end: {first}-{bars}." if first <= bars else ""
+        hint = f"Bars are counted from the start of each section.{until} If {written} of the whole song were meant: {inner}."
     elif first < 1:
         hint = "Bars are counted from 1."
     else:
