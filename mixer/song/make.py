@@ -5,10 +5,12 @@ Whoever makes songs (one at a time, a whole class, or again and again while a re
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
+from mixer.material.fit import Material
 from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
 from mixer.song.credits import credits_of
@@ -50,17 +52,24 @@ class Made:
     report : of the song; None where there is none
     stems : the files of the layers
     written : False where a file could not be written
+    materials : by layer's name, for whoever looks on at what the song does
     """
 
     problems: tuple[Problem, ...]
     report: Report | None = None
     stems: tuple[Path, ...] = ()
     written: bool = True
+    materials: Mapping[str, Material] = field(default_factory=dict, repr=False)
+
+    @property
+    def mistakes(self) -> list[Problem]:
+        """What made it necessary to leave something out."""
+        return [problem for problem in self.problems if is_mistake(problem)]
 
     @property
     def draft(self) -> bool:
         """Whether something had to be left out."""
-        return any(is_mistake(problem) for problem in self.problems)
+        return bool(self.mistakes)
 
 
 def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made:
@@ -98,4 +107,4 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
     if not draft and place.parent.name != FOLDER:
         with suppress(OSError):  # a version that could not be kept is no reason to do without the song
             keep_version(place.parent, place.name, plan.recipe.text)
-    return Made(tuple(problems), report, tuple(stems))
+    return Made(tuple(problems), report, tuple(stems), materials=materials)

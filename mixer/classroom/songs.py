@@ -1,0 +1,184 @@
+"""One recipe of a class made into its song, or found to be made already.
+
+What came of it is plain data that goes through a pipe and into a file beside the songs. A song is made again only if
+something that it depends on has changed: its recipe, the sound files and cards of its loops, the program, what is asked
+for.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from mixer import __version__
+from mixer.song.make import Made, Order, make
+from mixer.song.opened import NoRecipeError, Opened, open_recipe
+from mixer.song.songfile import SongFormat
+from mixer.store.content import content_key, key_of
+from mixer.store.whole import write_text
+from mixer.words.say import all_in_full
+
+DETAILS = "details"
+State = Literal["song", "draft", "none"]
+
+
+@dataclass(frozen=True)
+class Task:
+    """A song that is wanted.
+
+    Parameters
+    ----------
+    recipe : its file
+    name : of the song, without an ending
+    out : the folder for songs
+    song_format : of the file
+    loops : folders with loops that come before all others
+    """
+
+    recipe: Path
+    name: str
+    out: Path
+    song_format: SongFormat = "wav"
+    loops: tuple[Path, ...] = ()
+
+    def as_data(self) -> dict[str, Any]:
+        """Give it for a pipe."""
+        data = asdict(self)
+        return {**data, "recipe": str(self.recipe), "out": str(self.out), "loops": [str(each) for each in self.loops]}
+
+    @classmethod
+    def from_data(cls, data: dict[str, Any]) -> Task:
+        """Take it from a pipe."""
+        paths = {"recipe": Path(data["recipe"]), "out": Path(data["out"])}
+        return cls(**{**data, **paths, "loops": tuple(map(Path, data["loops"]))})
+
+
+@dataclass(frozen=True)
+class Done:
+    """What came of a song.
+
+    Parameters
+    ----------
+    name : as asked for
+    state : a song, a draft of it, or none
+    file : the song's file in the folder for songs; empty without one
+    title, by : as the recipe says
+    seconds : how long it lasts
+    words : all there is to tell of the recipe, as the terminal shows it
+    why : one line on why there is no whole song; empty where there is
+    hear : what a class hears first: the section's name, its start and its length in seconds
+    key : tells what it was made of
+    fresh : whether it was made now, not before
+    """
+
+    name: str
+    state: State
+    file: str = ""
+    title: str = ""
+    by: str = ""
+    seconds: float = 0.0
+    words: str = ""
+    why: str = ""
+    hear: tuple[str, float, float] = ("", 0.0, 0.0)
+    key: str = ""
+    fresh: bool = True
+
+
+def make_song(task: Task) -> Done:
+    """Make a song, or find it made."""
+    try:
+        opened = open_recipe(task.recipe, task.loops)
+    except NoRecipeError as error:
+        return Done(task.name, "none", words=all_in_full([error.problem]), why=_first([error.problem]))
+    key = _key(task, opened)
+    kept = read_done(task.out, task.name)
+    if kept is not None and kept.key == key and (not kept.file or (task.out / kept.file).is_file()):
+        return replace(kept, fresh=False)
+    made = make(opened, Order(task.out / task.name, song_format=task.song_format))
+    done = _done(task, opened, made, key)
+    if made.written:  # what could not be written may be written the next time
+        _drop_draft(task, done)
+        write_text(_place(task.out, task.name), json.dumps(asdict(done), ensure_ascii=False, indent=1))
+    return done
+
+
+def read_done(out: Path, name: str) -> Done | None:
+    """Read what is known of a song that was made before; None where nothing is, or something else stands there."""
+    try:
+        data = json.loads(_place(out, name).read_text(encoding="utf-8"))
+        done = Done(**{**data, "hear": tuple(data["hear"])})
+    except (OSError, ValueError, TypeError, KeyError):
+        return None
+    return done if done.name == name and Path(done.file).name == done.file else None
+
+
+def _place(out: Path, name: str) -> Path:
+    return out / DETAILS / f"{name}.json"
+
+
+def _key(task: Task, opened: Opened) -> str:
+    loops = [repr(part.fit) for part in opened.plan.parts] if opened.plan else []
+    sounds = [_content(part.fit.card.path) for part in opened.plan.parts] if opened.plan else []
+    told = all_in_full(opened.problems)
+    return key_of(__version__, task.song_format, opened.path.name, opened.text, told, *loops, *sounds)
+
+
+def _content(path: Path) -> str:
+    try:
+        return content_key(path)
+    except OSError:
+        return ""
+
+
+def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
+    recipe = opened.recipe
+    mistakes = made.mistakes
+    done = Done(
+        task.name,
+        "none" if made.report is None else "draft" if made.draft else "song",
+        title=(recipe.title if recipe else "") or opened.path.stem,
+        by=recipe.by if recipe else "",
+        words=all_in_full(made.problems),
+        why=_first(mistakes),
+        key=key,
+    )
+    if made.report is None or opened.plan is None:
+        return done
+    return replace(done, file=made.report.song.name, seconds=made.report.seconds, hear=_hear(opened, made))
+
+
+def _hear(opened: Opened, made: Made) -> tuple[str, float, float]:
+    """The section that a class hears first: the one that its maker names, or else the fullest."""
+    from mixer.coach.energy import energy  # noqa: PLC0415 - only where a song was made
+    from mixer.text.names import same_name  # noqa: PLC0415 - the same
+
+    plan = opened.plan
+    assert plan is not None  # noqa: S101 - a song was made of it
+    bars = energy(plan, made.materials).bars
+    named = [mark for mark in plan.marks if plan.recipe.hear and same_name(mark.name) == same_name(plan.recipe.hear)]
+
+    def fullness(first_bar: int, length: int) -> float:
+        return sum(bars[first_bar - 1 : first_bar - 1 + length]) / length
+
+    mark = named[0] if named else max(plan.marks, key=lambda each: fullness(each.first_bar, each.bars))
+    bar_seconds = float(plan.bar_frames / plan.rate_hz)
+    return mark.name, mark.start_frame / plan.rate_hz, mark.bars * bar_seconds
+
+
+def _first(problems: Any) -> str:  # noqa: ANN401 - any series of problems
+    from mixer.words.say import say  # noqa: PLC0415 - rarely needed
+
+    first = next(iter(problems), None)
+    if first is None:
+        return ""
+    where = f"line {first.place.line}: " if first.place.text else ""
+    return f"{where}{say(first).message}"
+
+
+def _drop_draft(task: Task, done: Done) -> None:
+    """Take the draft away where there is a whole song now. A song stays beside a draft of its next version."""
+    if done.state == "song":
+        for ending in (f".{task.song_format}", " (credits).txt"):
+            (task.out / f"{task.name} (draft){ending}").unlink(missing_ok=True)

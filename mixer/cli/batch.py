@@ -1,0 +1,169 @@
+"""`mixer batch`: the songs of a whole class."""
+
+from __future__ import annotations
+
+import re
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json
+from mixer.cli.render import Format
+from mixer.words.english import classroom as said
+from mixer.words.say import printable
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from mixer.classroom.gather import Gathered
+    from mixer.classroom.songs import Done
+
+_SECONDS = re.compile(r"(\d{1,4}(?:\.\d+)?)\s*s?")
+
+
+def batch(  # noqa: PLR0913 - each is an option of the command
+    folders: Annotated[list[Path], typer.Argument(metavar="FOLDER...", help="Folders with recipes, or recipes.")],
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="FOLDER", help="Where the songs go.")],
+    loops: LoopFolders = [],  # noqa: B006 - typer copies it
+    song_format: Annotated[Format, typer.Option("--format", help="What kind of files.")] = Format.wav,
+    excerpt: Annotated[
+        str | None,
+        typer.Option(metavar="18s", help="Also a part of each song, so long, from its hear: or its fullest section."),
+    ] = None,
+    recording: Annotated[
+        bool, typer.Option("--recording", help="Also one WAV file with all songs (or parts) one after another.")
+    ] = False,
+    shuffle: Annotated[
+        int | None, typer.Option(metavar="NUMBER", help="Order by this number, such as the week's, not by name.")
+    ] = None,
+    jobs: Annotated[
+        int | None, typer.Option(min=1, max=64, help="How many at a time; if left out, what the machine has room for.")
+    ] = None,
+    all_versions: Annotated[bool, typer.Option("--all-versions", help="Older versions of a song too.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make the songs of a whole class, for a listening session.
+
+    Every recipe below the folders is made, each by itself: one with mistakes gives a draft and does not hold up the
+    others. Run it again and only what changed is made.
+
+    Example: mixer batch hand-in --out songs --excerpt 18s --recording
+    """
+    from mixer.classroom.gather import gather  # noqa: PLC0415 - help comes without it
+
+    seconds = _seconds(excerpt)
+    missing = [folder for folder in folders if not folder.exists()]
+    if missing:
+        raise typer.BadParameter(f'there is no "{printable(str(missing[0]))}".', param_hint="FOLDER")
+    if out.is_file():
+        raise typer.BadParameter(f'"{printable(out.name)}" is a file, not a folder.', param_hint="--out")
+    gathered = gather(folders, out, all_versions=all_versions)
+    _tell_found(gathered)
+    if not gathered.recipes:
+        typer.echo(said.NOTHING_FOUND, err=True)
+        raise typer.Exit(CALLED_WRONGLY)
+    songs = _make(gathered, out, loops, song_format, jobs)
+    if as_json:
+        print_json([_as_data(done) for done in songs])
+    else:
+        _tell(songs, out)
+    written = _listening(songs, out, seconds, shuffle, recording=recording)
+    raise typer.Exit(MISTAKES if not written or any(done.state != "song" for done in songs) else 0)
+
+
+def _seconds(excerpt: str | None) -> float | None:
+    if excerpt is None:
+        return None
+    found = _SECONDS.fullmatch(excerpt.strip())
+    if found is None or float(found[1]) < 1:
+        raise typer.BadParameter('it is a number of seconds, such as "18s".', param_hint="--excerpt")
+    return float(found[1])
+
+
+def _tell_found(gathered: Gathered) -> None:
+    for old, newer in gathered.older:
+        typer.echo(said.older(printable(str(old)), printable(newer.name)), err=True)
+    for by, paths in gathered.several:
+        typer.echo(said.several(printable(by), [printable(str(path)) for path in paths]), err=True)
+    if gathered.cut:
+        typer.echo(said.CUT, err=True)
+
+
+def _make(gathered: Gathered, out: Path, loops: Sequence[Path], song_format: Format, jobs: int | None) -> list[Done]:
+    from mixer.classroom.batch import make_all, processes_for  # noqa: PLC0415 - help comes without it
+    from mixer.classroom.songs import Task  # noqa: PLC0415 - the same
+
+    folders = tuple(folder.resolve() for folder in loops)
+    tasks = [
+        Task(found.path.resolve(), found.name, out.resolve(), song_format.value, folders) for found in gathered.recipes
+    ]
+    processes = jobs or processes_for(len(tasks))
+    typer.echo(said.found(len(tasks), processes), err=True)
+    progress = Progress()
+    began = time.monotonic()
+    finished = 0
+
+    def tell(_done: Done, done: int, of: int) -> None:
+        nonlocal finished
+        finished = done
+        left = (time.monotonic() - began) / done * (of - done) if done >= min(of, 2 * processes) else None
+        progress(said.progress(done, of, left), done / of)
+
+    try:
+        return make_all(tasks, processes, tell)
+    except KeyboardInterrupt:
+        progress.clear()
+        typer.echo(said.stopped(finished, len(tasks)), err=True)
+        raise typer.Exit(MISTAKES) from None
+    finally:
+        progress.clear()
+
+
+def _tell(songs: Sequence[Done], out: Path) -> None:
+    rows = [(printable(done.name), done.state, done.seconds, printable(done.why), done.fresh) for done in songs]
+    for line in said.table(rows):
+        typer.echo(line)
+    count = {state: sum(done.state == state for done in songs) for state in ("song", "draft", "none")}
+    typer.echo(said.summed(count["song"], count["draft"], count["none"], printable(str(out))))
+
+
+def _listening(
+    songs: Sequence[Done], out: Path, seconds: float | None, shuffle: int | None, *, recording: bool
+) -> bool:
+    """Write what a class listens to; False where something could not be written."""
+    if seconds is None and not recording:
+        return True
+    from mixer.classroom import session  # noqa: PLC0415 - loads numpy
+
+    made = session.in_order([done for done in songs if done.file], shuffle)
+    try:
+        files = [(done.name, out / done.file) for done in made]
+        if seconds is not None:
+            files = session.write_excerpts(made, out, seconds)
+            typer.echo(said.excerpts(len(files), printable(str(out / session.EXCERPTS))), err=True)
+        if recording and files:
+            place = out / session.RECORDING
+            length = session.write_recording(files, place)
+            typer.echo(said.recording(printable(str(place)), length), err=True)
+    except (OSError, ValueError) as error:
+        typer.echo(said.not_written(printable(str(out)), printable(str(error))), err=True)
+        return False
+    return True
+
+
+def _as_data(done: Done) -> dict[str, Any]:
+    name, start, length = done.hear
+    return {
+        "name": done.name,
+        "state": done.state,
+        "file": done.file or None,
+        "title": done.title,
+        "by": done.by,
+        "seconds": round(done.seconds, 6),
+        "why": done.why,
+        "hear": {"section": name, "start_seconds": round(start, 6), "seconds": round(length, 6)} if name else None,
+        "words": done.words,
+        "fresh": done.fresh,
+    }

@@ -1,0 +1,90 @@
+"""What is said to a teacher about a whole class: what was made, what was not, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mixer.words.english.told import minutes
+from mixer.words.speech import series
+
+ENDED = "the program that made it was ended twice while it was at it (perhaps there is too little memory)"
+_STATES = {"song": "song", "draft": "draft", "none": "not made"}
+
+
+def found(count: int, processes: int) -> str:
+    """Say what is about to be made."""
+    songs = "1 recipe" if count == 1 else f"{count} recipes"
+    at_once = "" if processes == 1 else f", {processes} at a time"
+    return f"{songs} found{at_once}."
+
+
+NOTHING_FOUND = "No recipe was found there. A recipe is a text that ends in .yaml and has tempo, layers and sections."
+CUT = "There is more in these folders than was looked at. Name smaller folders."
+
+
+def older(path: str, newer: str) -> str:
+    """Say which version was passed over."""
+    return f"{path} is an older version of {newer} and was passed over (--all-versions makes it too)."
+
+
+def several(by: str, paths: Sequence[str]) -> str:
+    """Say that one maker has more songs than one, and all were made."""
+    return f"{by} has {len(paths)} songs, and all are made: {series(paths)}. Is one of them an older version?"
+
+
+def progress(done: int, of: int, left_seconds: float | None) -> str:
+    """Say how far it is, for a terminal."""
+    left = "" if left_seconds is None else f", about {_about(left_seconds)} left"
+    return f"{done} of {of} songs{left}"
+
+
+def _about(seconds: float) -> str:
+    return f"{max(1, round(seconds))} s" if seconds < 90 else f"{round(seconds / 60)} min"
+
+
+def table(rows: Sequence[tuple[str, str, float, str, bool]]) -> list[str]:
+    """Give one line for each song: its name, its state, its length, and why there is no whole song.
+
+    Parameters
+    ----------
+    rows : name, state, length in seconds, why, whether it was made now
+    """
+    width = min(40, max((len(name) for name, *_ in rows), default=0))
+    lines = []
+    for name, state, seconds, why, fresh in rows:
+        length = minutes(seconds) if seconds else ""
+        as_before = "" if fresh else "as before"
+        note = why or as_before
+        lines.append(f"{name:<{width}}  {_STATES[state]:<8}  {length:>5}  {note}".rstrip())
+    return lines
+
+
+def summed(songs: int, drafts: int, none: int, out: str) -> str:
+    """Say it in one line."""
+    parts = [_count(songs, "song"), *([_count(drafts, "draft")] if drafts else [])]
+    not_made = f"; {none} could not be made" if none else ""
+    return f"{series(parts)} in {out}{not_made}."
+
+
+def _count(number: int, what: str) -> str:
+    return f"1 {what}" if number == 1 else f"{number} {what}s"
+
+
+def excerpts(count: int, folder: str) -> str:
+    """Say where the parts to hear first are."""
+    return f"A part of each ({_count(count, 'file')}) is in {folder}"
+
+
+def recording(place: str, length_seconds: float) -> str:
+    """Say where all songs are one after another."""
+    return f"All of them one after another ({minutes(length_seconds)}): {place}"
+
+
+def stopped(done: int, of: int) -> str:
+    """Say what is there after the run was stopped."""
+    return f"Stopped. {_count(done, 'song')} of {of} are done and stay; run it again to go on."
+
+
+def not_written(place: str, why: str) -> str:
+    """Say that a file could not be written."""
+    return f"{place} could not be written ({why})."

@@ -1,0 +1,180 @@
+"""A class's songs on several processes: each by itself, whatever happens to the others."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+import soundfile
+
+from mixer.classroom import batch as batch_module
+from mixer.classroom.batch import make_all
+from mixer.classroom.songs import Task, make_song
+from tests.cli.program import mixer
+from tests.sounds import Made, loop_folder
+
+SONG = (
+    "title: {title}\nby: {by}\ntempo: 96\nlayers:\n  box: ticks\n"
+    "sections:\n  - verse, 4 bars: box\n  - end, 2 bars: box\n"
+)
+
+
+@pytest.fixture
+def room(tmp_path):
+    loop_folder(tmp_path / "loops", Made("ticks"))
+    for table in "abc":
+        (tmp_path / "in" / table).mkdir(parents=True)
+        text = SONG.format(title=f"Song {table}", by=f"Table {table}")
+        (tmp_path / "in" / table / "song.yaml").write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+def run(room, *more):
+    return mixer("batch", "in", "--out", "out", "--loops", "loops", *more, cwd=room)
+
+
+def test_a_class_is_made_and_only_what_changed_is_made_again(room):
+    (room / "in" / "b" / "song.yaml").write_text(SONG.replace("box\n  - end", "bax\n  - end"), encoding="utf-8")
+    (room / "in" / "d.yaml").write_text("tempo: fast\n", encoding="utf-8")
+    (room / "in" / "e.yaml").write_bytes(b"")
+    done = run(room, "--jobs", "2")
+    assert done.returncode == 1
+    lines = done.stdout.splitlines()
+    assert [line.split("  ")[0].strip() for line in lines[:5]] == ["a - song", "b - song", "c - song", "d", "e"]
+    assert "draft" in lines[1] and 'there is no layer called "bax"' in lines[1]  # noqa: PT018 - one line
+    assert lines[3].count("not made") == lines[4].count("not made") == 1
+    assert lines[5] == "2 songs and 1 draft in out; 2 could not be made."
+    songs = {path.name: path.stat().st_mtime_ns for path in (room / "out").glob("*.wav")}
+    assert set(songs) == {"a - song.wav", "b - song (draft).wav", "c - song.wav"}
+
+    (room / "in" / "b" / "song.yaml").write_text(SONG, encoding="utf-8")
+    answer = json.loads(run(room, "--json").stdout)
+    assert [each["fresh"] for each in answer] == [False, True, False, False, False]
+    now = {path.name: path.stat().st_mtime_ns for path in (room / "out").glob("*.wav")}
+    assert set(now) == {"a - song.wav", "b - song.wav", "c - song.wav"}
+    assert now["a - song.wav"] == songs["a - song.wav"]
+
+
+def test_a_changed_loop_is_a_change(room):
+    assert run(room).returncode == 0
+    loop_folder(room / "loops", Made("ticks", kind="tone"))
+    assert all(each["fresh"] for each in json.loads(run(room, "--json").stdout))
+
+
+def test_the_same_songs_whatever_the_number_of_processes(room):
+    songs = []
+    for jobs in ("1", "3"):
+        assert mixer("batch", "in", "--out", f"out{jobs}", "--loops", "loops", "--jobs", jobs, cwd=room).returncode == 0
+        songs.append([path.read_bytes() for path in sorted((room / f"out{jobs}").glob("*.wav"))])
+    assert songs[0] == songs[1]
+    assert len(songs[0]) == 3
+
+
+def test_a_song_is_what_render_makes(room):
+    assert run(room).returncode == 0
+    assert mixer("render", "in/a/song.yaml", "--loops", "loops", "--out", "alone.wav", cwd=room).returncode == 0
+    assert (room / "alone.wav").read_bytes() == (room / "out" / "a - song.wav").read_bytes()
+
+
+def tasks(room):
+    return [Task(room / "in" / table / "song.yaml", table, room / "out", loops=(room / "loops",)) for table in "abc"]
+
+
+def test_a_process_that_is_killed_loses_nothing(room, monkeypatch):
+    """The process kills itself at its first song, once; another takes the song over."""
+    mark = room / "killed"
+    start = (
+        "import sys; sys.path.pop(0); import os, signal, pathlib\n"
+        f"mark = pathlib.Path({str(mark)!r})\n"
+        "import mixer.classroom.songs as songs\n"
+        "make = songs.make_song\n"
+        "def once(task):\n"
+        "    if task.name == 'b' and not mark.exists():\n"
+        "        mark.touch(); os.kill(os.getpid(), signal.SIGTERM)\n"
+        "    return make(task)\n"
+        "songs.make_song = once\n"
+        "from mixer.classroom.worker import main; main()"
+    )
+    monkeypatch.setattr(batch_module, "_START", start)
+    told = []
+    done = make_all(tasks(room), 2, lambda result, done, of: told.append((result.name, done, of)))
+    assert mark.exists()
+    assert [each.state for each in done] == ["song"] * 3
+    assert [each[1:] for each in told] == [(1, 3), (2, 3), (3, 3)]
+
+
+def test_a_song_that_kills_every_process_is_told_and_the_others_are_made(room, monkeypatch):
+    start = (
+        "import sys; sys.path.pop(0); import os\n"
+        "import mixer.classroom.songs as songs\n"
+        "make = songs.make_song\n"
+        "songs.make_song = lambda task: os._exit(9) if task.name == 'b' else make(task)\n"
+        "from mixer.classroom.worker import main; main()"
+    )
+    monkeypatch.setattr(batch_module, "_START", start)
+    done = make_all(tasks(room), 1, lambda *_: None)
+    assert [each.state for each in done] == ["song", "none", "song"]
+    assert "ended" in done[1].why
+
+
+def test_a_song_that_takes_too_long_is_given_up(room, monkeypatch):
+    monkeypatch.setattr(batch_module, "LONGEST_SECONDS", 0.3)
+    monkeypatch.setattr(batch_module, "_START", "import time; time.sleep(60)")
+    done = make_all(tasks(room)[:1], 1, lambda *_: None)
+    assert done[0].state == "none"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Ctrl-C is sent as POSIX sends it")
+def test_stopping_leaves_what_is_finished_and_no_process(room):
+    for number in range(5):
+        text = SONG.replace("4 bars", "64 bars").format(title=f"Long {number}", by=f"Table {number}")
+        (room / "in" / f"long {number}.yaml").write_text(text, encoding="utf-8")
+    command = [sys.executable, "-m", "mixer", "batch", "in", "--out", "out", "--loops", "loops", "--jobs", "1"]
+    with subprocess.Popen(command, cwd=room, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as running:
+        until = time.monotonic() + 30
+        while not list((room / "out").glob("*.wav")) and time.monotonic() < until:
+            time.sleep(0.01)
+        running.send_signal(signal.SIGINT)
+        out, err = running.communicate(timeout=30)
+    assert running.returncode == 1, out
+    assert "Stopped." in err
+    finished = sorted((room / "out").glob("*.wav"))
+    assert 0 < len(finished) < 8
+    assert all(soundfile.info(path).frames for path in finished)
+    assert mixer("batch", "in", "--out", "out", "--loops", "loops", cwd=room).returncode == 0
+    assert len(list((room / "out").glob("*.wav"))) == 8
+    assert not list((room / "out").glob(".*"))
+
+
+def test_what_is_kept_beside_the_songs_may_be_spoilt(room):
+    task = tasks(room)[0]
+    first = make_song(task)
+    for spoilt in (b"", b"{}", b"\xff", b'{"name": "other"}', json.dumps({"name": "a", "hear": 3}).encode()):
+        (room / "out" / "details" / "a.json").write_bytes(spoilt)
+        assert make_song(task) == first
+    assert not make_song(task).fresh
+
+
+def test_a_module_in_the_classs_folder_is_not_run(room):
+    (room / "json.py").write_text("raise SystemExit(7)\n", encoding="utf-8")
+    (room / "mixer").mkdir()
+    (room / "mixer" / "__init__.py").write_text("raise SystemExit(7)\n", encoding="utf-8")
+    code = "import sys; sys.path.pop(0); sys.argv = ['mixer', 'batch', 'in', '--out', 'out', '--loops', 'loops']\n"
+    done = subprocess.run(
+        [sys.executable, "-c", f"{code}from mixer.cli import main; main()"], cwd=room, capture_output=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert len(list((room / "out").glob("*.wav"))) == 3
+
+
+def test_nothing_to_make_is_said(room):
+    (room / "empty").mkdir()
+    done = mixer("batch", "empty", "--out", "out", cwd=room)
+    assert done.returncode == 2
+    assert "No recipe was found" in done.stderr
+    assert mixer("batch", "nowhere", "--out", "out", cwd=room).returncode == 2
