@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from mixer.classroom.songs import Done
 from mixer.signal.blocks import Samples, as_stereo
+from mixer.signal.loudness import integrated_loudness
 from mixer.signal.wav import Marker, WavWriter
-from mixer.song.finish import finish
+from mixer.song.finish import TARGET_LUFS, finish
 from mixer.store.whole import whole_file
 
 EXCERPTS = "excerpts"
@@ -26,6 +27,8 @@ BETWEEN_SECONDS = 2.0
 """Silence between songs: room for a breath, not for unrest (no source)."""
 EDGE_SECONDS = 0.25
 RATE_HZ = 44_100
+LEVEL_CHECK_HZ = 80.0
+"""The level check has nothing below: small speakers would not play it, and large ones would shake."""
 _BLOCK_FRAMES = 65_536
 
 
@@ -90,6 +93,12 @@ def excerpt(done: Done, out: Path, seconds: float) -> Part:
     return Part(all_of_it.path, rate, start, length, start > 0, end < all_of_it.length_frames)
 
 
+def part_start(done: Done, out: Path, seconds: float) -> float:
+    """Where in the song its excerpt begins, in seconds."""
+    part = excerpt(done, out, seconds)
+    return part.start_frame / part.rate_hz
+
+
 def write_excerpt(part: Part, place: Path, title: str) -> None:
     """Write a part as a song of its own (WAV, 16 bit), as loud as all songs are.
 
@@ -128,6 +137,34 @@ def write_excerpts(songs: Sequence[Done], out: Path, seconds: float) -> list[tup
         if old.name not in wanted:
             old.unlink(missing_ok=True)
     return files
+
+
+def write_level_check(place: Path) -> None:
+    """Write ten seconds of pink noise as loud as the songs, rising from silence in three.
+
+    Noise of equal power in every octave is what loudspeakers are set by (common practice, no source).
+
+    Raises
+    ------
+    OSError
+        If it cannot be written.
+    """
+    frames = 10 * RATE_HZ
+    spectrum = np.fft.rfft(np.random.default_rng(1).standard_normal(frames))
+    octaves = np.fft.rfftfreq(frames, 1 / RATE_HZ)
+    spectrum *= np.where(octaves < LEVEL_CHECK_HZ, 0, 1 / np.sqrt(np.maximum(octaves, LEVEL_CHECK_HZ)))
+    noise = np.fft.irfft(spectrum, frames)
+    noise *= 10 ** (TARGET_LUFS / 20) / 10 ** (integrated_loudness(_both(noise), RATE_HZ) / 20)
+    rise = np.minimum(1, np.arange(frames) / (3 * RATE_HZ))
+    fall = np.minimum(1, np.arange(frames)[::-1] / RATE_HZ)
+    with whole_file(place) as stream:
+        writer = WavWriter(stream, RATE_HZ, info={"INAM": "Level check"})
+        writer.write(_both(noise * rise * fall))
+        writer.close()
+
+
+def _both(mono: NDArray[np.float64]) -> Samples:
+    return np.repeat(mono[:, None], 2, axis=1).astype(np.float32)
 
 
 def write_recording(songs: Sequence[tuple[str, Path]], place: Path) -> float:

@@ -8,16 +8,20 @@ for.
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from mixer import __version__
+from mixer.pages.form_text import form_as_text
 from mixer.song.make import Made, Order, make
 from mixer.song.opened import NoRecipeError, Opened, open_recipe
+from mixer.song.outline import outline
+from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat
 from mixer.store.content import content_key, key_of
 from mixer.store.whole import write_text
+from mixer.words.english.told import section_told
 from mixer.words.say import all_in_full
 
 DETAILS = "details"
@@ -69,6 +73,7 @@ class Done:
     words : all there is to tell of the recipe, as the terminal shows it
     why : one line on why there is no whole song; empty where there is
     hear : what a class hears first: the section's name, its start and its length in seconds
+    shown : what pages show of it: its sections, its chart, what happens in it
     key : tells what it was made of
     fresh : whether it was made now, not before
     """
@@ -82,6 +87,7 @@ class Done:
     words: str = ""
     why: str = ""
     hear: tuple[str, float, float] = ("", 0.0, 0.0)
+    shown: dict[str, Any] = field(default_factory=dict)
     key: str = ""
     fresh: bool = True
 
@@ -146,7 +152,36 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
     )
     if made.report is None or opened.plan is None:
         return done
-    return replace(done, file=made.report.song.name, seconds=made.report.seconds, hear=_hear(opened, made))
+    return replace(
+        done,
+        file=made.report.song.name,
+        seconds=made.report.seconds,
+        hear=_hear(opened, made),
+        shown=_shown(opened.plan),
+    )
+
+
+def _shown(plan: Plan) -> dict[str, Any]:
+    song = outline(plan)
+    sections = [(each.letter, each.name, each.first_bar, each.bars) for each in song.sections]
+    return {
+        "bars": song.bars,
+        "barSeconds": float(plan.frame.bar_seconds),
+        "sections": [
+            {
+                "letter": each.letter,
+                "name": each.name,
+                "first": each.first_bar,
+                "last": each.first_bar + each.bars - 1,
+                "bars": each.bars,
+                "start": each.start_seconds,
+            }
+            for each in song.sections
+        ],
+        "chart": form_as_text(sections, [(layer.name, layer.heard) for layer in song.layers]),
+        "words": [section_told(each.name, each.bars, each.entries) for each in song.sections],
+        "about": plan.recipe.about,
+    }
 
 
 def _hear(opened: Opened, made: Made) -> tuple[str, float, float]:

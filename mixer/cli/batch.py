@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json
+from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json, tell
 from mixer.cli.render import Format
 from mixer.words.english import classroom as said
+from mixer.words.problem import Problems
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from mixer.classroom.gather import Gathered
+    from mixer.classroom.rubric import Rubric
     from mixer.classroom.songs import Done
 
 _SECONDS = re.compile(r"(\d{1,4}(?:\.\d+)?)\s*s?")
@@ -42,6 +45,10 @@ def batch(  # noqa: PLR0913 - each is an option of the command
         int | None, typer.Option(min=1, max=64, help="How many at a time; if left out, what the machine has room for.")
     ] = None,
     all_versions: Annotated[bool, typer.Option("--all-versions", help="Older versions of a song too.")] = False,
+    rubric: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="A rubric (YAML) for the teacher's page; if left out, a ready one."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Make the songs of a whole class, for a listening session.
@@ -69,8 +76,27 @@ def batch(  # noqa: PLR0913 - each is an option of the command
         print_json([_as_data(done) for done in songs])
     else:
         _tell(songs, out)
-    written = _listening(songs, out, seconds, shuffle, recording=recording)
+    written = _listening(songs, out, seconds, _Session(shuffle, recording, _rubric(rubric)))
     raise typer.Exit(MISTAKES if not written or any(done.state != "song" for done in songs) else 0)
+
+
+@dataclass(frozen=True)
+class _Session:
+    """How a class listens."""
+
+    shuffle: int | None
+    recording: bool
+    rubric: Rubric
+
+
+def _rubric(path: Path | None) -> Rubric:
+    from mixer.classroom.rubric import read_rubric  # noqa: PLC0415 - help comes without it
+    from mixer.loops.library import shipped  # noqa: PLC0415 - the same
+
+    problems = Problems()
+    rubric = read_rubric(path or shipped("shared") / "rubrics" / "listening.yaml", problems)
+    tell(problems)
+    return rubric
 
 
 def _seconds(excerpt: str | None) -> float | None:
@@ -129,24 +155,31 @@ def _tell(songs: Sequence[Done], out: Path) -> None:
     typer.echo(said.summed(count["song"], count["draft"], count["none"], printable(str(out))))
 
 
-def _listening(
-    songs: Sequence[Done], out: Path, seconds: float | None, shuffle: int | None, *, recording: bool
-) -> bool:
-    """Write what a class listens to; False where something could not be written."""
-    if seconds is None and not recording:
-        return True
-    from mixer.classroom import session  # noqa: PLC0415 - loads numpy
+def _listening(songs: Sequence[Done], out: Path, seconds: float | None, options: _Session) -> bool:
+    """Write what a class listens to and with; False where something could not be written."""
+    from mixer.classroom import pages, session  # noqa: PLC0415 - loads numpy
 
-    made = session.in_order([done for done in songs if done.file], shuffle)
+    ordered = session.in_order(songs, options.shuffle)
+    made = [done for done in ordered if done.file]
+    parts: dict[str, tuple[Path, float]] = {}
     try:
         files = [(done.name, out / done.file) for done in made]
         if seconds is not None:
             files = session.write_excerpts(made, out, seconds)
+            parts = {
+                done.name: (path, session.part_start(done, out, seconds))
+                for done, (_, path) in zip(made, files, strict=True)
+            }
             typer.echo(said.excerpts(len(files), printable(str(out / session.EXCERPTS))), err=True)
-        if recording and files:
+        if options.recording and files:
             place = out / session.RECORDING
             length = session.write_recording(files, place)
             typer.echo(said.recording(printable(str(place)), length), err=True)
+        session.write_level_check(out / pages.LEVEL_CHECK)
+        for line in said.pages(
+            *(printable(str(page)) for page in pages.write_pages(ordered, out, parts, options.rubric))
+        ):
+            typer.echo(line, err=True)
     except (OSError, ValueError) as error:
         typer.echo(said.not_written(printable(str(out)), printable(str(error))), err=True)
         return False

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixer.words.english.told import minutes
-from mixer.words.speech import series
+from mixer.words.speech import advice, series
 
 ENDED = "the program that made it was ended twice while it was at it (perhaps there is too little memory)"
 _STATES = {"song": "song", "draft": "draft", "none": "not made"}
@@ -78,6 +78,29 @@ def excerpts(count: int, folder: str) -> str:
 def recording(place: str, length_seconds: float) -> str:
     """Say where all songs are one after another."""
     return f"All of them one after another ({minutes(length_seconds)}): {place}"
+
+
+def pages(listen: str, teacher: str) -> list[str]:
+    """Say where the pages are."""
+    return [f"For the projector: {listen}", f"For the teacher:   {teacher}"]
+
+
+@advice
+def rubric_missing(name: str) -> tuple[str, str]:
+    return f'the rubric "{name}" cannot be read.', "See whether its name is spelt as it is."
+
+
+@advice
+def rubric_empty() -> tuple[str, str]:
+    return "no criterion stands in this rubric.", "A criterion is a line: Energy: stays the same, changes"
+
+
+@advice
+def rubric_levels(name: str) -> tuple[str, str]:
+    return (
+        f'the criterion "{name}" needs two levels or more; it was left out.',
+        f"Write them in one line, with commas between them: {name}: not yet, nearly, yes",
+    )
 
 
 def stopped(done: int, of: int) -> str:

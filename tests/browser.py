@@ -1,0 +1,64 @@
+"""A real headless browser for pages, from files, with every request and every message of the console at hand."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from tests.tools import needs_tool
+
+
+class Browser:
+    """Chromium with one page open."""
+
+    def __init__(self, driver, page: Path) -> None:
+        self.driver = driver
+        self.url = page.absolute().as_uri()
+        driver.get(self.url)
+
+    def js(self, code: str, *given):
+        return self.driver.execute_script(code, *given)
+
+    def text(self, name: str) -> str:
+        return self.js("return document.getElementById(arguments[0]).textContent", name)
+
+    def press(self, keys: str) -> None:
+        from selenium.webdriver.common.action_chains import ActionChains
+
+        ActionChains(self.driver).send_keys(keys).perform()
+
+    def wait(self, code: str, seconds: float = 10.0):
+        from selenium.webdriver.support.ui import WebDriverWait
+
+        return WebDriverWait(self.driver, seconds, 0.05).until(lambda _: self.js(f"return {code}"))
+
+    def requests(self) -> list[str]:
+        """Addresses of everything that was asked for, the page itself included."""
+        sent = (json.loads(entry["message"])["message"] for entry in self.driver.get_log("performance"))
+        return [each["params"]["request"]["url"] for each in sent if each["method"] == "Network.requestWillBeSent"]
+
+    def complaints(self) -> list[str]:
+        """What stands in the console."""
+        return [entry["message"] for entry in self.driver.get_log("browser")]
+
+
+@contextmanager
+def browser(page: Path, width: int = 1280, height: int = 800) -> Iterator[Browser]:
+    """Open a page; without Chromium the test is skipped, or failed where changes are taken."""
+    chromium, driver = needs_tool("chromium"), needs_tool("chromedriver")
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = chromium
+    switches = ["headless=new", "no-sandbox", "disable-gpu", "mute-audio", f"window-size={width},{height}"]
+    switches += ["disable-background-networking", "disable-component-update", "disable-sync", "no-first-run"]
+    for switch in switches:
+        options.add_argument(f"--{switch}")
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    running = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
+    try:
+        yield Browser(running, page)
+    finally:
+        running.quit()

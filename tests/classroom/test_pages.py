@@ -1,0 +1,214 @@
+"""The pages that a class listens with, in a real browser: from files, by keyboard, with nothing asked of a network."""
+
+from __future__ import annotations
+
+import json
+import re
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import soundfile
+
+from mixer.classroom.pages import LEVEL_CHECK, write_pages
+from mixer.classroom.rubric import Rubric, read_rubric
+from mixer.classroom.session import write_level_check
+from mixer.classroom.songs import Done
+from mixer.loops.library import shipped
+from mixer.signal.loudness import integrated_loudness
+from mixer.words.problem import Problems
+from tests.browser import browser
+
+HOSTILE = '<script>alert(1)</script></script><img src=x onerror=alert(2)> "\u202e\U0001f6a2 & ' + "long" * 60
+RUBRIC = Rubric((("Energy", ("stays", "changes")),))
+
+
+def song(number, **more):
+    sections = [
+        {"letter": "A", "name": "start", "first": 1, "last": 4, "bars": 4, "start": 0.0},
+        {"letter": "B", "name": HOSTILE if number == 2 else "end", "first": 5, "last": 6, "bars": 2, "start": 4.0},
+    ]
+    shown = {
+        "bars": 6,
+        "barSeconds": 1.0,
+        "sections": sections,
+        "chart": "|[A]",
+        "words": ["start, 4 bars"],
+        "about": "",
+    }
+    facts = {"title": f"Song {number}", "by": f"Table {number}", "file": f"song {number}.wav", "seconds": 6.0}
+    return Done(**{"name": f"song {number}", "state": "song", **facts, "shown": shown, **more})
+
+
+@pytest.fixture
+def room(tmp_path):
+    songs = [song(1), song(2, title=HOSTILE, by=HOSTILE, why=HOSTILE, words=HOSTILE), song(3, state="draft")]
+    songs = [*songs, Done("song 4", "none", title="Broken", why="line 1: no tempo", words="line 1: no tempo")]
+    for number in (1, 2, 3):
+        hum = 0.05 * np.sin(np.arange(6 * 8000) / 5)
+        soundfile.write(tmp_path / f"song {number}.wav", hum, 8000)
+    write_level_check(tmp_path / LEVEL_CHECK)
+    (tmp_path / "excerpts").mkdir()
+    soundfile.write(tmp_path / "excerpts" / "01 song 1.wav", np.zeros(2 * 8000), 8000)
+    write_pages(songs, tmp_path, {"song 1": (tmp_path / "excerpts" / "01 song 1.wav", 4.0)}, RUBRIC)
+    return tmp_path
+
+
+def begun(page):
+    page.driver.find_element("id", "begin").click()
+    page.wait("document.getElementById('title').textContent")
+
+
+def test_a_session_by_keyboard_alone(room):
+    with browser(room / "listen.html") as page:
+        assert "75 dBA" in page.js("return document.querySelector('.care').textContent")
+        assert page.js("return [...document.querySelectorAll('audio')].every(each => each.paused && !each.autoplay)")
+        page.press("\ue004" * 2 + "\ue007")  # tab, tab (past the level check), enter
+        for _ in range(12):
+            if page.js("return !document.getElementById('listen').hidden"):
+                break
+            page.press("\ue004\ue007")
+        page.wait("!document.getElementById('listen').hidden")
+        assert page.text("title") == "Song 1"
+        assert page.text("count") == "1 of 3"
+        page.press(" ")
+        page.wait("!document.getElementById('sound').paused")
+        page.wait("document.getElementById('place').textContent.startsWith('bar 5')")  # the part begins there
+        page.press("w")
+        page.wait("document.getElementById('sound').duration > 5")
+        assert page.js("return document.getElementById('sound').paused")
+        page.press("\ue014")  # right
+        page.wait("document.getElementById('count').textContent == '2 of 3'")
+        assert page.text("title") == HOSTILE
+        page.press("\ue014\ue014\ue014")
+        assert page.text("count") == "3 of 3"
+        assert not page.js("return document.getElementById('draft').hidden")
+        page.press("\ue012")
+        assert page.text("count") == "2 of 3"
+        assert page.complaints() == []
+        assert all(url.startswith(("file:", "data:")) for url in page.requests())
+
+
+def test_a_click_on_a_section_goes_there(room):
+    with browser(room / "listen.html") as page:
+        begun(page)
+        page.press("w")
+        page.wait("document.getElementById('sound').duration > 5")
+        page.driver.find_elements("css selector", "#sections button")[1].click()
+        page.wait("document.getElementById('sound').currentTime == 4")
+        assert page.text("place").split("\u2003")[0].startswith("bar 5 of 6")
+        page.press("w")  # its part has that section alone
+        page.wait("document.getElementById('sound').duration < 5")
+        page.driver.find_elements("css selector", "#sections button")[0].click()
+        page.wait("document.getElementById('sound').duration > 5")
+
+
+def test_an_order_by_number_can_be_had_again(room):
+    with browser(room / "listen.html") as page:
+        begun(page)
+        orders = []
+        for number in ("3", "4", "5", "6", "3"):
+            page.js("document.getElementById('order').value = arguments[0]", number)
+            page.js("document.getElementById('reorder').click()")
+            titles = []
+            for _ in range(3):
+                titles.append(page.text("title"))
+                page.js("document.getElementById('after').click()")
+            orders.append(tuple(titles))
+        assert orders[0] == orders[-1]
+        assert len(set(orders)) > 1
+        assert all(len(set(each)) == 3 for each in orders)
+
+
+def test_comments_are_kept_saved_and_read_back(room):
+    with browser(room / "teacher.html") as page:
+        assert HOSTILE in page.js("return document.querySelector('table').textContent")
+        begun(page)
+        page.press("c")
+        page.js(
+            "const mark = document.querySelector('#marks input'); mark.value = 'here <b>it</b> opens';"
+            "mark.dispatchEvent(new Event('input'))"
+        )
+        page.js(
+            "const choice = document.querySelector('#rubric select'); choice.value = 'changes';"
+            "choice.dispatchEvent(new Event('change'))"
+        )
+        page.js(
+            "const said = document.getElementById('remark'); said.value = 'Calm.';"
+            "said.dispatchEvent(new Event('input'))"
+        )
+        page.js(
+            "window.saved = null; const make = URL.createObjectURL;"
+            "URL.createObjectURL = (blob) => {"
+            "  blob.text().then((text) => { window.saved = text; }); return make(blob); };"
+            "document.getElementById('save').click()"
+        )
+        saved = json.loads(page.wait("window.saved"))
+        assert saved["mixer comments"] == 1
+        assert saved["songs"]["song 1"] == {
+            "title": "Song 1",
+            "by": "Table 1",
+            "marks": [{"bar": 5, "section": "end", "words": "here <b>it</b> opens"}],
+            "remark": "Calm.",
+            "rubric": {"Energy": "changes"},
+        }
+        page.driver.get(page.url)  # the browser has kept them
+        begun(page)
+        assert page.js("return document.querySelector('#marks input').value") == "here <b>it</b> opens"
+        other = {**saved, "songs": {"song 1": {**saved["songs"]["song 1"], "remark": "Bright.", "marks": "spoilt"}}}
+        (room / "other.json").write_text(json.dumps(other), encoding="utf-8")
+        page.driver.find_element("id", "open").send_keys(str(room / "other.json"))
+        page.wait("document.getElementById('remark').value.includes('Bright.')")
+        assert page.js("return document.getElementById('remark').value") == "Calm.\nBright."
+        page.js("window.confirm = () => true; document.getElementById('erase').click()")
+        assert page.js("return localStorage.length") == 0
+        assert page.js("return document.getElementById('remark').value") == ""
+        assert page.complaints() == []
+
+
+def test_words_of_strangers_are_never_markup(room):
+    for name in ("listen.html", "teacher.html"):
+        text = (room / name).read_text(encoding="utf-8")
+        assert "<script>alert" not in text
+        assert "<img" not in text
+        assert len(re.findall(r"<script", text)) == 2
+
+
+def test_the_projector_page_says_nothing_of_mistakes(room):
+    text = (room / "listen.html").read_text(encoding="utf-8")
+    assert "no tempo" not in text
+    assert "Broken" not in text
+
+
+def test_the_level_check_is_as_loud_as_songs(tmp_path):
+    write_level_check(tmp_path / "level.wav")
+    samples, rate_hz = soundfile.read(tmp_path / "level.wav", dtype="float32")
+    steady = samples[4 * rate_hz : 8 * rate_hz]
+    assert integrated_loudness(steady, rate_hz) == pytest.approx(-16, abs=0.3)
+    assert np.abs(samples).max() < 1
+    # Pink: equal power in octaves (IEC 60268-1's description, from memory).
+    spectrum = np.abs(np.fft.rfft(steady[:, 0])) ** 2
+    edges = [round(hz * len(steady) / rate_hz) for hz in (250, 500, 1000, 2000, 4000, 8000)]
+    octaves = [10 * np.log10(spectrum[low:high].sum()) for low, high in pairwise(edges)]
+    assert max(octaves) - min(octaves) < 1
+
+
+def test_rubrics_are_read_and_what_is_wrong_is_told(tmp_path):
+    (tmp_path / "mine.yaml").write_text("Energy: low, high\nForm:\n  - none\n  - some\nOdd: one\n", encoding="utf-8")
+    problems = Problems()
+    rubric = read_rubric(tmp_path / "mine.yaml", problems)
+    assert rubric.criteria == (("Energy", ("low", "high")), ("Form", ("none", "some")))
+    assert [(problem.kind, problem.place.line) for problem in problems] == [("rubric-levels", 5)]
+    for text, kind in (("", "rubric-empty"), (None, "rubric-missing")):
+        path = tmp_path / f"{kind}.yaml"
+        if text is not None:
+            path.write_text(text, encoding="utf-8")
+        problems = Problems()
+        assert read_rubric(path, problems).criteria == ()
+        assert [problem.kind for problem in problems] == [kind]
+
+
+def test_the_ready_rubric_can_be_read():
+    problems = Problems()
+    assert len(read_rubric(shipped("shared") / "rubrics" / "listening.yaml", problems).criteria) == 5
+    assert not problems
