@@ -175,7 +175,8 @@ def _listening(songs: Sequence[Done], out: Path, seconds: float | None, options:
             place = out / session.RECORDING
             length = session.write_recording(files, place)
             typer.echo(said.recording(printable(str(place)), length), err=True)
-        session.write_level_check(out / pages.LEVEL_CHECK)
+        if not (out / pages.LEVEL_CHECK).is_file():
+            session.write_level_check(out / pages.LEVEL_CHECK)
         for line in said.pages(
             *(printable(str(page)) for page in pages.write_pages(ordered, out, parts, options.rubric))
         ):

@@ -14,6 +14,7 @@ import soundfile
 
 from mixer.classroom import batch as batch_module
 from mixer.classroom.batch import make_all
+from mixer.classroom.pages import LEVEL_CHECK
 from mixer.classroom.songs import Task, make_song
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
@@ -34,6 +35,10 @@ def room(tmp_path):
     return tmp_path
 
 
+def songs_in(folder):
+    return [path for path in folder.glob("*.wav") if path.name != LEVEL_CHECK]
+
+
 def run(room, *more):
     return mixer("batch", "in", "--out", "out", "--loops", "loops", *more, cwd=room)
 
@@ -49,13 +54,13 @@ def test_a_class_is_made_and_only_what_changed_is_made_again(room):
     assert "draft" in lines[1] and 'there is no layer called "bax"' in lines[1]  # noqa: PT018 - one line
     assert lines[3].count("not made") == lines[4].count("not made") == 1
     assert lines[5] == "2 songs and 1 draft in out; 2 could not be made."
-    songs = {path.name: path.stat().st_mtime_ns for path in (room / "out").glob("*.wav")}
+    songs = {path.name: path.stat().st_mtime_ns for path in songs_in(room / "out")}
     assert set(songs) == {"a - song.wav", "b - song (draft).wav", "c - song.wav"}
 
     (room / "in" / "b" / "song.yaml").write_text(SONG, encoding="utf-8")
     answer = json.loads(run(room, "--json").stdout)
     assert [each["fresh"] for each in answer] == [False, True, False, False, False]
-    now = {path.name: path.stat().st_mtime_ns for path in (room / "out").glob("*.wav")}
+    now = {path.name: path.stat().st_mtime_ns for path in songs_in(room / "out")}
     assert set(now) == {"a - song.wav", "b - song.wav", "c - song.wav"}
     assert now["a - song.wav"] == songs["a - song.wav"]
 
@@ -70,7 +75,7 @@ def test_the_same_songs_whatever_the_number_of_processes(room):
     songs = []
     for jobs in ("1", "3"):
         assert mixer("batch", "in", "--out", f"out{jobs}", "--loops", "loops", "--jobs", jobs, cwd=room).returncode == 0
-        songs.append([path.read_bytes() for path in sorted((room / f"out{jobs}").glob("*.wav"))])
+        songs.append([path.read_bytes() for path in sorted(songs_in(room / f"out{jobs}"))])
     assert songs[0] == songs[1]
     assert len(songs[0]) == 3
 
@@ -137,17 +142,17 @@ def test_stopping_leaves_what_is_finished_and_no_process(room):
     command = [sys.executable, "-m", "mixer", "batch", "in", "--out", "out", "--loops", "loops", "--jobs", "1"]
     with subprocess.Popen(command, cwd=room, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as running:
         until = time.monotonic() + 30
-        while not list((room / "out").glob("*.wav")) and time.monotonic() < until:
+        while not (songs_in(room / "out")) and time.monotonic() < until:
             time.sleep(0.01)
         running.send_signal(signal.SIGINT)
         out, err = running.communicate(timeout=30)
     assert running.returncode == 1, out
     assert "Stopped." in err
-    finished = sorted((room / "out").glob("*.wav"))
+    finished = sorted(songs_in(room / "out"))
     assert 0 < len(finished) < 8
     assert all(soundfile.info(path).frames for path in finished)
     assert mixer("batch", "in", "--out", "out", "--loops", "loops", cwd=room).returncode == 0
-    assert len(list((room / "out").glob("*.wav"))) == 8
+    assert len(songs_in(room / "out")) == 8
     assert not list((room / "out").glob(".*"))
 
 
@@ -169,7 +174,7 @@ def test_a_module_in_the_classs_folder_is_not_run(room):
         [sys.executable, "-c", f"{code}from mixer.cli import main; main()"], cwd=room, capture_output=True, check=False
     )
     assert done.returncode == 0, done.stderr
-    assert len(list((room / "out").glob("*.wav"))) == 3
+    assert len(songs_in(room / "out")) == 3
 
 
 def test_nothing_to_make_is_said(room):
