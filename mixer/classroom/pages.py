@@ -121,6 +121,7 @@ def _comments() -> str:
         "comments": said.COMMENTS,
         "comments_told": said.COMMENTS_TOLD,
         "mark": said.MARK,
+        "heard": said.HEARD,
         "remarks": said.REMARKS,
         "save": said.SAVE,
         "open": said.OPEN,

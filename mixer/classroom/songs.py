@@ -175,6 +175,7 @@ def _shown(plan: Plan) -> dict[str, Any]:
                 "last": each.first_bar + each.bars - 1,
                 "bars": each.bars,
                 "start": each.start_seconds,
+                "meant": each.meant,
             }
             for each in song.sections
         ],

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from mixer import __version__
-from mixer.cli import batch, cache, check, loops, new, recipe, render, schema
+from mixer.cli import batch, cache, check, feedback, loops, new, recipe, render, schema
 
 app = typer.Typer(
     name="mixer",
@@ -45,6 +45,7 @@ app.command("loops")(loops.loops)
 app.command("check")(check.check)
 app.command("render")(render.render)
 app.command("batch")(batch.batch)
+app.command("feedback")(feedback.feedback)
 app.command("recipe")(recipe.recipe)
 app.command("cache")(cache.cache)
 app.command("schema")(schema.schema)

@@ -149,6 +149,7 @@ def test_comments_are_kept_saved_and_read_back(room):
             "title": "Song 1",
             "by": "Table 1",
             "marks": [{"bar": 5, "section": "end", "words": "here <b>it</b> opens"}],
+            "heard": "",
             "remark": "Calm.",
             "rubric": {"Energy": "changes"},
         }

@@ -33,7 +33,7 @@
         .map((mark) => ({ bar: mark.bar, section: String(mark.section || ""), words: mark.words }));
       const rubric = Object.create(null);
       for (const [criterion, level] of Object.entries(song.rubric || {})) rubric[criterion] = String(level);
-      found[name] = { title: String(song.title || ""), by: String(song.by || ""), marks, remark: String(song.remark || ""), rubric };
+      found[name] = { title: String(song.title || ""), by: String(song.by || ""), marks, heard: String(song.heard || ""), remark: String(song.remark || ""), rubric };
     }
     return found;
   };
@@ -49,7 +49,7 @@
     at("kept").textContent = words.kept;
   };
   const mine = () => {
-    songs[it.name] = songs[it.name] || { title: it.title, by: it.by, marks: [], remark: "", rubric: Object.create(null) };
+    songs[it.name] = songs[it.name] || { title: it.title, by: it.by, marks: [], heard: "", remark: "", rubric: Object.create(null) };
     return songs[it.name];
   };
 
@@ -74,8 +74,8 @@
 
   const showSong = () => {
     showMarks();
-    const kept = songs[it.name] || { remark: "", rubric: {} };
-    at("remark").value = kept.remark;
+    const kept = songs[it.name] || { heard: "", remark: "", rubric: {} };
+    for (const name of ["heard", "remark"]) at(name).value = kept[name];
     const rubric = at("rubric");
     rubric.textContent = "";
     for (const criterion of data.rubric) {
@@ -114,11 +114,13 @@
   // What two teachers wrote is put together; nothing that stands here is lost.
   const add = (others) => {
     for (const [name, other] of Object.entries(others)) {
-      const own = (songs[name] = songs[name] || { title: other.title, by: other.by, marks: [], remark: "", rubric: Object.create(null) });
+      const own = (songs[name] = songs[name] || { title: other.title, by: other.by, marks: [], heard: "", remark: "", rubric: Object.create(null) });
       for (const mark of other.marks) {
         if (!own.marks.some((each) => each.bar === mark.bar && each.words === mark.words)) own.marks.push(mark);
       }
-      if (other.remark && !own.remark.includes(other.remark)) own.remark = [own.remark, other.remark].filter(Boolean).join("\n");
+      for (const text of ["heard", "remark"]) {
+        if (!own[text].includes(other[text])) own[text] = [own[text], other[text]].filter(Boolean).join("\n");
+      }
       for (const [criterion, level] of Object.entries(other.rubric)) own.rubric[criterion] = own.rubric[criterion] || level;
     }
     return Object.keys(others).length;
@@ -127,7 +129,7 @@
   document.addEventListener("song", (event) => { it = event.detail; showSong(); });
   at("mark").addEventListener("click", mark);
   at("save").addEventListener("click", save);
-  at("remark").addEventListener("input", () => { mine().remark = at("remark").value; keep(); });
+  for (const name of ["heard", "remark"]) at(name).addEventListener("input", () => { mine()[name] = at(name).value; keep(); });
   at("open").addEventListener("change", async () => {
     const file = at("open").files[0];
     if (!file) return;

@@ -51,6 +51,7 @@ MARK = "Mark this bar"
 SAVE = "Save to a file"
 OPEN = "Open a file"
 ERASE = "Erase all"
+HEARD = "What the class heard"
 REMARKS = "About the whole song"
 TEACHER_SCRIPT = {
     "bar": "bar {bar}, {section}",

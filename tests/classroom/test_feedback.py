@@ -1,0 +1,138 @@
+"""Sheets of what people said, and the table of levels: whole, harmless, and nothing but people's words."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mixer.classroom.comments import Comments, NoCommentsError, Said, read_comments
+from mixer.classroom.feedback import Sheet, as_markdown, as_page, sheets, write_table
+from mixer.classroom.songs import DETAILS, Done
+from tests.cli.program import mixer
+
+HOSTILE = '<script>alert(1)</script> & "quotes" =HYPERLINK("x") # head'
+
+
+def saved(folder, name="comments.json", **songs):
+    (folder / name).write_text(json.dumps({"mixer comments": 1, "session": "x", "songs": songs}), encoding="utf-8")
+    return folder / name
+
+
+SONG = {
+    "title": "Low Tide",
+    "by": "Mara",
+    "marks": [{"bar": 9, "section": "chorus", "words": "opens up"}, {"bar": 2, "section": "", "words": "so calm"}],
+    "heard": "water",
+    "remark": "Calm.\nBold.",
+    "rubric": {"Energy": "changes"},
+}
+
+
+@pytest.fixture
+def room(tmp_path):
+    (tmp_path / "songs" / DETAILS).mkdir(parents=True)
+    sections = [{"name": "verse", "meant": "the ferry leaves"}, {"name": "verse", "meant": "the ferry leaves"}]
+    facts = {
+        "name": "a",
+        "state": "draft",
+        "file": "a.wav",
+        "title": "Low Tide",
+        "by": "Mara",
+        "why": "line 3: no loop",
+    }
+    details = {**facts, "shown": {"about": "a ferry", "sections": sections}, "hear": ["", 0, 0]}
+    (tmp_path / "songs" / DETAILS / "a.json").write_text(json.dumps(details), encoding="utf-8")
+    return tmp_path
+
+
+def test_a_sheet_for_each_song_and_one_table(room):
+    saved(room, a=SONG)
+    done = mixer("feedback", "comments.json", "--songs", "songs", "--out", "sheets", cwd=room)
+    assert done.returncode == 0, done.stderr
+    assert {path.name for path in (room / "sheets").iterdir()} == {"a.html", "a.md", "levels.csv"}
+    text = (room / "sheets" / "a.md").read_text(encoding="utf-8")
+    wanted = [
+        "a ferry",
+        "verse: the ferry leaves",
+        "water",
+        "Bar 2: so calm",
+        "Bar 9 (chorus): opens up",
+        "Calm",
+        "Bold",
+    ]
+    places = [text.replace("\\", "").index(each) for each in [*wanted, "Energy: changes", "line 3", "a.wav"]]
+    assert places == sorted(places)
+    assert text.count("the ferry leaves") == 1
+    table = list(csv.reader(io.StringIO((room / "sheets" / "levels.csv").read_text(encoding="utf-8-sig"))))
+    assert table == [["song", "by", "Energy"], ["Low Tide", "Mara", "changes"]]
+
+
+def test_what_two_teachers_said_stands_together(tmp_path):
+    one = saved(tmp_path, "one.json", a=SONG, b=SONG)
+    other = {**SONG, "remark": "Bright.", "rubric": {"Energy": "stays", "Form": "parts"}, "marks": SONG["marks"][:1]}
+    comments = read_comments([one, saved(tmp_path, "other.json", a=other)])["a"]
+    assert [mark.bar for mark in comments.marks] == [2, 9]
+    assert comments.remark == "Calm.\nBold.\nBright."
+    assert comments.levels == {"Energy": "changes / stays", "Form": "parts"}
+
+
+@pytest.mark.parametrize(
+    "content", ["", "[]", "{}", '{"mixer comments": 1}', '{"mixer comments": 2, "songs": {}}', "[" * 9999]
+)
+def test_other_files_are_refused(tmp_path, content):
+    (tmp_path / "x.json").write_text(content, encoding="utf-8")
+    with pytest.raises(NoCommentsError):
+        read_comments([tmp_path / "x.json"])
+    assert mixer("feedback", "x.json", cwd=tmp_path).returncode == 2
+    assert "no file of comments" in mixer("feedback", "x.json", cwd=tmp_path).stderr
+
+
+def test_a_file_that_is_not_there_is_told(tmp_path):
+    done = mixer("feedback", "none.json", cwd=tmp_path)
+    assert (done.returncode, "cannot be read" in done.stderr) == (2, True)
+
+
+def test_what_has_not_the_right_form_is_left_out(tmp_path):
+    odd = {"title": 3, "marks": [{"bar": "1"}, {"bar": True}, {"bar": -1}, 7, {"bar": 3, "words": None}], "rubric": [1]}
+    comments = read_comments([saved(tmp_path, a=odd, b=7, c={"marks": {}})])
+    assert comments == {"a": Comments(marks=(Said(3, "", ""),)), "c": Comments()}
+
+
+def test_words_of_strangers_are_text_on_every_sheet():
+    sheet = sheets([Done("a", "song", title=HOSTILE, by=HOSTILE)], {"a": Comments(remark=HOSTILE)})[0]
+    page = as_page(sheet)
+    assert "<script" not in page
+    assert page.count("&lt;script&gt;") == 4
+    text = as_markdown(sheet)
+    assert "<script>" not in text
+    assert "\\# head" in text
+
+
+@given(st.text(max_size=60))
+def test_in_markdown_nothing_that_people_wrote_is_markup(text):
+    """Every punctuation sign is escaped, so what is left between the escapes has no meaning (CommonMark 0.31, 2.4)."""
+    line = as_markdown(Sheet("a", text or "x", "", ())).split("\n\n")[0].removeprefix("# ")
+    bare = line.replace("\\\\", "")
+    for at, sign in enumerate(bare):
+        if sign in "!\"#$%&'()*+,-./:;<=>?@[]^_`{|}~":
+            assert bare[at - 1] == "\\"
+
+
+@pytest.mark.parametrize("cell", ["=1+1", "+1", "-1", "@x", "\t=1", "\uff1d1", " =1"])
+def test_no_cell_is_a_formula(tmp_path, cell):
+    write_table({"a": Comments(title=cell, levels={cell: cell})}, [], (), tmp_path / "t.csv")
+    rows = list(csv.reader(io.StringIO((tmp_path / "t.csv").read_text(encoding="utf-8-sig"))))
+    assert all(each[:1] not in "=+-@\uff1d\t " for row in rows for each in row if each)
+
+
+def test_names_of_songs_do_not_lead_out_of_the_folder(tmp_path):
+    saved(tmp_path, **{"../../evil": SONG, "/abs": SONG, "con": SONG, "CON": SONG})
+    done = mixer("feedback", "comments.json", "--out", "sheets", cwd=tmp_path)
+    assert done.returncode == 0
+    assert len(list((tmp_path / "sheets").glob("*.md"))) == 4
+    assert not list(tmp_path.parent.glob("evil*"))
