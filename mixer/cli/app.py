@@ -7,7 +7,18 @@ from typing import Annotated
 import typer
 
 from mixer import __version__
-from mixer.cli import batch, cache, check, feedback, loops, new, recipe, render, schema
+from mixer.cli import (
+    batch,
+    cache,
+    check,
+    feedback,
+    loops,
+    measure,
+    new,
+    recipe,
+    render,
+    schema,
+)
 
 app = typer.Typer(
     name="mixer",
@@ -42,6 +53,7 @@ def mixer(
 
 app.command("new")(new.new)
 app.command("loops")(loops.loops)
+app.command("measure")(measure.measure)
 app.command("check")(check.check)
 app.command("render")(render.render)
 app.command("batch")(batch.batch)

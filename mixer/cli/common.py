@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -65,7 +65,7 @@ def problems_as_data(problems: Iterable[Problem]) -> dict[str, list[dict[str, An
     }
 
 
-def print_json(answers: list[dict[str, Any]]) -> None:
+def print_json(answers: Sequence[object]) -> None:
     """Print one answer as it is, several as a list."""
     text = json.dumps(answers[0] if len(answers) == 1 else answers, indent=2, ensure_ascii=False)
     # JSON escapes only a part of the signs that could steer a terminal.

@@ -28,7 +28,7 @@ _WORDS = (
     *("file", "tempo", "bars", "time", "key", "chords", "downbeat", "role", "set"),
     *("loudness", "maker", "licence", "may be"),
 )
-_GRAMMAR = Grammar(
+GRAMMAR = Grammar(
     keys=frozenset(_WORDS),
     top=frozenset(),
     free=frozenset({"file", "set", "maker", "licence", "may be", "chords"}),
@@ -59,7 +59,7 @@ def read_catalog(folder: Path, problems: Problems) -> dict[str, Card]:
     source = split_lines(text, file)
     if guessed:
         tell_guess(source, problems)
-    tree = read_tree(source, _GRAMMAR, problems, bounded=False)
+    tree = read_tree(source, GRAMMAR, problems, bounded=False)
     if not isinstance(tree, Pairs):
         if not any(problem.kind == "line-too-long" for problem in problems):
             problems.tell("empty-catalog", Place(file))

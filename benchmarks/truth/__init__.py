@@ -1,0 +1,1 @@
+"""Loops of which everything is known, and how `mixer measure` does on them."""

@@ -1,0 +1,164 @@
+"""Fits the weights by which `mixer measure` decides: `python -m benchmarks.truth.fit [--write]`.
+
+Softmax over what is possible (ways to count, keys, roles), by gradient, on what is not set aside and on further
+composed loops (`make --more 360` into a folder beside the set). Prints six-fold cross-validated results.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchmarks.truth.facts import all_facts, is_right, key_number, to_fit
+from mixer.loops.measure import evidence, keys, roles
+from mixer.loops.measure.readings import rounded_bpm
+
+Curve = NDArray[np.float64]
+Cases = list[tuple[Curve, NDArray[np.bool_]]]
+
+STEPS = 500
+KINDS = roles.KINDS
+WEIGHTS = Path(evidence.__file__).with_name("weights.py")
+HEAD = '''"""Weights of evidence, fitted on the truth set by `benchmarks/truth/fit.py`, which writes this file."""
+
+from __future__ import annotations
+
+'''
+
+
+def softmax(scores: Curve) -> Curve:
+    shares = np.exp(scores - scores.max())
+    return np.asarray(shares / shares.sum())
+
+
+def fitted(cases: Cases, strictness: float) -> Curve:
+    """Weights that make what is right likely; `strictness` draws them to nothing."""
+    cases = [(facts, right) for facts, right in cases if right.any()]
+    size = np.concatenate([facts for facts, _ in cases]).std(axis=0) + 1e-3
+    weights, mean, square = (np.zeros(len(size)) for _ in range(3))
+    scaled = [(facts / size, right) for facts, right in cases]
+    for step in range(STEPS):
+        slope = -strictness * weights
+        for facts, right in scaled:
+            share = softmax(facts @ weights)
+            wanted = share * right
+            slope = slope + (wanted / wanted.sum() - share) @ facts
+        mean, square = 0.9 * mean + 0.1 * slope, 0.99 * square + 0.01 * slope**2
+        weights = weights + 0.03 * (1 + np.cos(np.pi * step / STEPS)) * mean / (np.sqrt(square) + 1e-8)
+    return np.asarray(weights / size)
+
+
+def crossed(cases: Cases, strictness: float) -> list[Curve]:
+    """The shares that each case's options get from weights that were fitted without it."""
+    fold = np.random.RandomState(0).permutation(len(cases)) % 6
+    shares: list[Curve] = [np.zeros(0)] * len(cases)
+    for part in range(6):
+        weights = fitted([c for c, f in zip(cases, fold, strict=True) if f != part], strictness)
+        for place in np.flatnonzero(fold == part):
+            shares[place] = softmax(cases[place][0] @ weights)
+    return shares
+
+
+def told(name: str, right: list[bool], confidence: list[float]) -> None:
+    good, sure = np.array(right, float), np.array(confidence)
+    parts = [f"{100 * good.mean():.1f} right"]
+    for bound in (0.9, 0.95, 0.98, 0.99):
+        kept = sure > bound
+        parts.append(
+            f"> {bound}: {100 * kept.mean():.0f} sure, {100 * good[kept].mean() if kept.any() else 0:.1f} right"
+        )
+    print(f"{name:10} {'; '.join(parts)}")
+
+
+def role_cases(found: list[dict[str, Any]]) -> Cases:
+    """A role's facts stand in its own columns."""
+    cases = []
+    for one in found:
+        if one["truth"]["role"]:
+            what = roles.SPEECH if one["truth"]["kind"] == "speech" else one["truth"]["role"]
+            facts = np.kron(np.eye(len(KINDS)), one["for roles"])
+            cases.append((facts, np.array([kind == what for kind in KINDS])))
+    return cases
+
+
+def main() -> None:
+    found = all_facts(to_fit())
+    loops = [one for one in found if one["truth"]["tempo_bpm"] and one["readings"]]
+    counted = [(one["for readings"], np.array([is_right(one["truth"], r) for r in one["readings"]])) for one in loops]
+    print(f"{sum(right.any() for _, right in counted)} of {len(counted)} have the right reading among theirs")
+    shares = crossed(counted, 1.0)
+    for name, same in SAME.items():
+        right, sure = [], []
+        for one, share in zip(loops, shares, strict=True):
+            best = one["readings"][int(share.argmax())]
+            sure.append(sum(p for p, r in zip(share, one["readings"], strict=True) if same(r, best)))
+            right.append(RIGHT[name](one["truth"], best))
+        told(name, right, sure)
+    keyed = [one for one in found if one["truth"]["key"]]
+    key_cases = [(one["for keys"], np.arange(24) == key_number(one["truth"]["key"])) for one in keyed]
+    shares = crossed(key_cases, 1.0)
+    told("key", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, key_cases, strict=True)], [s.max() for s in shares])
+    for role in ("harmony", "bass", "melody", "voice"):
+        picked = [n for n, one in enumerate(keyed) if one["truth"]["role"] == role]
+        told(
+            f"  {role}", [bool(key_cases[n][1][shares[n].argmax()]) for n in picked], [shares[n].max() for n in picked]
+        )
+        chords = {n: keys.chords_in_key(keyed[n]["chords"], int(shares[n].argmax())) for n in picked}
+        good = [
+            keys.chord_name(int(c.argmax())) == t
+            for n in picked
+            for c, t in zip(chords[n], keyed[n]["truth"]["chords"], strict=True)
+        ]
+        told("  chords", good, [float(c.max() * shares[n].max()) for n in picked for c in chords[n]])
+    role_set = role_cases(found)
+    shares = crossed(role_set, 6.0)
+    told("role", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, role_set, strict=True)], [s.max() for s in shares])
+    table = np.zeros((len(KINDS), len(KINDS)), int)
+    for s, (_, r) in zip(shares, role_set, strict=True):
+        table[r.argmax(), s.argmax()] += 1
+    print(KINDS, table, sep="\n")
+    if "--write" in sys.argv:
+        parts = [
+            ("READING", dict(zip(evidence.NAMES, fitted(counted, 1.0), strict=True))),
+            ("KEY", dict(zip(keys.NAMES, fitted(key_cases, 1.0), strict=True))),
+        ]
+        by_role = fitted(role_set, 6.0).reshape(len(KINDS), -1)
+        parts += [
+            ("ROLE", {r: dict(zip(roles.NAMES, row, strict=True)) for r, row in zip(KINDS, by_role, strict=True)})
+        ]
+        WEIGHTS.write_text(HEAD + "\n".join(f"{name} = {_dressed(table)}" for name, table in parts) + "\n", "utf-8")
+
+
+def _dressed(table: dict[str, Any]) -> str:
+    lines = [
+        f"    {_quoted(k)}: {_dressed(v) if isinstance(v, dict) else f'{v:.3f}'},".replace("\n", "\n    ")
+        for k, v in table.items()
+    ]
+    return "\n".join(["{", *lines, "}"])
+
+
+def _quoted(text: str) -> str:
+    return f'"{text}"'
+
+
+SAME = {
+    "tempo": lambda r, best: abs(r.tempo_bpm / best.tempo_bpm - 1) < 0.002,
+    "tempo 4 %": lambda r, best: abs(r.tempo_bpm / best.tempo_bpm - 1) < 0.04,
+    "bars": lambda r, best: r.bars == best.bars,
+    "time": lambda r, best: r.time == best.time,
+    "downbeat": lambda r, best: abs(r.origin_seconds - best.origin_seconds) < 0.01,
+}
+RIGHT = {
+    "tempo": lambda t, r: abs(rounded_bpm(r) / t["tempo_bpm"] - 1) <= 0.001,
+    "tempo 4 %": lambda t, r: abs(r.tempo_bpm / t["tempo_bpm"] - 1) <= 0.04,
+    "bars": lambda t, r: r.bars == t["bars"],
+    "time": lambda t, r: r.time == t["time"],
+    "downbeat": lambda t, r: abs(r.origin_seconds - t["downbeat_seconds"]) <= 0.01,
+}
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,144 @@
+"""What speaks for a reading: accents on its beats and bars, what comes again, where harmony changes, its length."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixer.loops.measure.hearing import Heard
+from mixer.loops.measure.hints import Hints
+from mixer.loops.measure.pitches import Pitches
+from mixer.loops.measure.readings import FROM_START, SHORT, TAIL, UPBEAT, WHOLE, Reading
+
+Curve = NDArray[np.floating]
+
+NEAR_GRID_SECONDS = 0.022
+FROM_NAME = 3  # the last facts come from the name
+KINDS = (WHOLE, FROM_START, TAIL, UPBEAT, SHORT)
+BARS_ALIKE = (1, 2, 4, 8, 16)
+MIDDLE_BPM = 110.0
+
+NAMES = (
+    *(f"kind {kind}" for kind in KINDS),
+    *(f"bars {bars}" for bars in BARS_ALIKE),
+    "bars odd",
+    *("time 3/4", "time 6/8", "tempo", "tempo squared", "slow", "fast"),
+    *("on beats", "on halves", "on quarters", "on thirds", "on bars", "low on bars", "low on beats", "backbeat"),
+    *("middle of bar", "start accent", "low start"),
+    *("onsets on quarters", "onsets on thirds", "onsets on halves", "onsets on beats", "notes a beat"),
+    *("like a bar later", "like a beat later", "like between", "like half a loop later", "like two bars later"),
+    *("harmony on bars", "harmony on beats", "harmony in the middle"),
+    *(
+        "rest",
+        "silence kept",
+        "six thirds",
+        "three on bars",
+        "tail onset",
+        "tail length",
+        "upbeat length",
+        "six halves",
+    ),
+    *("name: tempo", "name: half or double", "name: bars"),
+)
+
+
+def evidence(heard: Heard, pitches: Pitches, found: list[Reading], hints: Hints) -> Curve:
+    """Give what speaks for each reading, shape (readings, facts); each about -1 to 1."""
+    return np.array([[*_facts(heard, pitches, reading), *_named(reading, hints)] for reading in found])
+
+
+def _named(reading: Reading, hints: Hints) -> tuple[float, float, float]:
+    """Whether the file's name says so; names give whole numbers."""
+    named = hints.tempo_bpm or 0.0
+    same = agree(reading.tempo_bpm, named)
+    octave = agree(reading.tempo_bpm, named / 2) or agree(reading.tempo_bpm, named * 2)
+    return float(same), float(octave), float(reading.bars == hints.bars)
+
+
+def agree(tempo_bpm: float, named_bpm: float) -> bool:
+    """Whether a tempo is the one named, which may have been rounded."""
+    return named_bpm > 0 and abs(tempo_bpm - named_bpm) <= 0.51
+
+
+def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
+    beat, per_bar = r.beat_seconds, r.beats_per_bar
+    beats = r.origin_seconds + beat * np.arange(r.beats)
+    in_bar = np.arange(r.beats) % per_bar
+    full = heard.at(beats)
+    halves = heard.at(beats + beat / 2)
+    quarters = np.concatenate([heard.at(beats + beat / 4), heard.at(beats + 3 * beat / 4)])
+    thirds = np.concatenate([heard.at(beats + beat / 3), heard.at(beats + 2 * beat / 3)])
+    low, mid = heard.at(beats, 1), heard.at(beats, 2)
+    first = in_bar == 0
+    others = ~first if per_bar > 1 else first
+    tempo = float(np.log2(r.tempo_bpm / MIDDLE_BPM))
+    odd = per_bar == 4
+    backbeat = float(mid[in_bar % 2 == 1].mean() - mid[in_bar % 2 == 0].mean()) if odd else 0.0
+    middle = float(full[in_bar == 2].mean() - full[in_bar % 2 == 1].mean()) if odd else 0.0
+    near = _on_grids(heard, r)
+    bar = per_bar * beat
+    length = r.beats * beat
+    like_bar = heard.alike(bar)
+    between = [heard.alike(k * beat) for k in range(1, 2 * per_bar) if k % per_bar]
+    changes = pitches.changes(np.append(beats, r.end_seconds))
+    turn = changes[:-1]
+    rest = heard.seconds - r.end_seconds
+    late = float(heard.strengths[heard.onsets > r.end_seconds - 0.03].sum()) if len(heard.onsets) else 0.0
+    three, six = float(r.time == "3/4"), float(r.time == "6/8")
+    on_bars = float(full[first].mean())
+    return [
+        *(float(r.kind == kind) for kind in KINDS),
+        *(float(r.bars == bars) for bars in BARS_ALIKE),
+        float(r.bars not in BARS_ALIKE),
+        three,
+        six,
+        tempo,
+        tempo**2,
+        max(0.0, -0.6 - tempo),
+        max(0.0, tempo - 0.5),
+        float(full.mean()),
+        float(halves.mean()),
+        float(quarters.mean()),
+        float(thirds.mean()),
+        on_bars - float(full[others].mean()),
+        float(low[first].mean() - low[others].mean()),
+        float(low.mean() - heard.at(beats + beat / 2, 1).mean()),
+        backbeat,
+        middle,
+        float(full[0]),
+        float(low[0]),
+        *near,
+        min(3.0, len(heard.onsets) * beat / max(heard.seconds, 1e-6) / 3),
+        like_bar,
+        heard.alike(beat),
+        float(np.mean(between)) if between else 0.0,
+        heard.alike(length / 2) if r.bars > 1 else like_bar,
+        heard.alike(2 * bar) if r.bars > 2 else like_bar,
+        float(turn[first].mean() - turn[others].mean()),
+        float(turn.mean()),
+        float(turn[in_bar == 2].mean() - turn[in_bar % 2 == 1].mean()) if odd else 0.0,
+        abs(rest) / beat / 4 if r.kind in (TAIL, UPBEAT) else 0.0,
+        float(r.kind == WHOLE and heard.start_seconds > 0.02) * min(1.0, heard.start_seconds / 0.1),
+        six * float(thirds.mean() - halves.mean()),
+        three * (on_bars - float(full[others].mean())),
+        min(1.0, late),
+        min(1.0, max(0.0, rest) / (bar * 0.5)) if r.kind == TAIL else 0.0,
+        (r.origin_seconds - heard.start_seconds) / bar if r.kind == UPBEAT else 0.0,
+        six * near[2],
+    ]
+
+
+def _on_grids(heard: Heard, r: Reading) -> tuple[float, float, float, float]:
+    """What part of the onsets lies on quarters, thirds, halves of beats and on beats, beyond what chance would put."""
+    onsets, strengths = heard.onsets, heard.strengths + 0.05
+    if not len(onsets):
+        return 0.0, 0.0, 0.0, 0.0
+    found = []
+    for parts in (4, 3, 2, 1):
+        step = r.beat_seconds / parts
+        place = (onsets - r.origin_seconds) / step
+        off = np.abs(place - np.round(place)) * step
+        share = float(strengths[off < NEAR_GRID_SECONDS].sum() / strengths.sum())
+        chance = min(0.95, 2 * NEAR_GRID_SECONDS / step)
+        found.append((share - chance) / (1 - chance))
+    return found[0], found[1], found[2], found[3]

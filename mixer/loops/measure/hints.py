@@ -1,0 +1,81 @@
+"""What a file's name says about it: "96bpm", "Am", "8 bars". A hint, weighed and told, never believed."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from mixer.loops.catalog import ROLES
+from mixer.music.keys import Key, parse_key
+
+_ROLE_WORDS = {
+    "drum": "drums",
+    "drums": "drums",
+    "beat": "drums",
+    "kit": "drums",
+    "bass": "bass",
+    "chord": "harmony",
+    "chords": "harmony",
+    "pad": "harmony",
+    "piano": "harmony",
+    "strum": "harmony",
+    "lead": "melody",
+    "melody": "melody",
+    "tune": "melody",
+    "perc": "percussion",
+    "percussion": "percussion",
+    "shaker": "percussion",
+    "vocal": "voice",
+    "vocals": "voice",
+    "voice": "voice",
+    "choir": "voice",
+    "rain": "background",
+    "atmosphere": "background",
+}
+
+
+@dataclass(frozen=True)
+class Hints:
+    """What a name says.
+
+    Parameters
+    ----------
+    tempo_bpm, bars, key, role : None where it says nothing
+    """
+
+    tempo_bpm: float | None = None
+    bars: int | None = None
+    key: Key | None = None
+    role: str | None = None
+
+
+def hints_in(stem: str) -> Hints:
+    """Read a file's name without its ending.
+
+    A number alone is a tempo only where it stands apart and is one that music has; "bpm" makes any number one.
+    """
+    text = re.sub(r"[_\-]+", " ", stem)
+    tempo = re.search(r"(?i)(?<![\d.])(\d{2,3}(?:[.,]\d{1,2})?) ?bpm\b", text)
+    tempo = tempo or re.search(r"(?i)\bbpm ?(\d{2,3}(?:[.,]\d{1,2})?)\b", text)
+    tempo = tempo or re.search(
+        r"(?<=[A-Za-z] )([6-9]\d|1[0-7]\d)(?= |$)", re.sub(r"(?i)\b(take|audio|rec|no) \d+", "", text)
+    )
+    bars = re.search(r"(?i)\b(\d{1,2}) ?bars?\b", text)
+    words = [word.lower() for word in re.findall(r"[A-Za-z]+", text)]
+    roles = [_ROLE_WORDS.get(word, word) for word in words if _ROLE_WORDS.get(word, word) in ROLES]
+    return Hints(
+        float(tempo[1].replace(",", ".")) if tempo else None,
+        int(bars[1]) if bars and 1 <= int(bars[1]) <= 64 else None,
+        _key_in(text),
+        roles[0] if roles else None,
+    )
+
+
+def _key_in(text: str) -> Key | None:
+    """Find a key: `Am`, `F# minor`, `Ebmaj`; a bare large letter after the first word is major (`C`)."""
+    for found in re.finditer(r"(?:^|(?<= ))([A-G][#b♯♭]?) ?(minor|major|min|maj|m)?(?= |$)", text):
+        if found[2] or found.start():
+            key = parse_key(f"{found[1]} {found[2] or 'major'}")
+            if key and (found[2] or found[1] != "A"):  # "A" alone is more often a word
+                return key
+    return None

@@ -1,0 +1,114 @@
+"""What was measured, kept in a folder's catalog."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from mixer.loops.catalog import FILE_NAME, is_inside, read_catalog
+from mixer.loops.measure.measured import Measured
+from mixer.loops.writing import Entry, complete_files, extended
+from mixer.store.whole import whole_file
+from mixer.text.names import same_name
+from mixer.words.english import measured as words
+from mixer.words.problem import Problems
+
+_NAMES = {
+    "tempo": "tempo_bpm",
+    "bars": "bars",
+    "time": "time",
+    "key": "key",
+    "chords": "chords",
+    "downbeat": "first_downbeat_seconds",
+    "role": "role",
+}
+
+
+class CatalogNotUtf8Error(Exception):
+    """A catalog is saved in a way that could not be kept to the letter."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What was done to a catalog.
+
+    Parameters
+    ----------
+    new, filled : how many cards were added, and how many completed
+    guesses : whether some of it is not sure
+    gone : names of loops whose file is not there
+    """
+
+    new: int
+    filled: int
+    guesses: bool
+    gone: tuple[str, ...]
+
+
+def without_complete(files: Sequence[Path]) -> list[Path]:
+    """Leave out those whose cards lack nothing: they need not be measured again."""
+    complete = {folder: _complete_in(folder) for folder in {file.parent for file in files}}
+    return [file for file in files if same_name(file.name) not in complete[file.parent]]
+
+
+def _complete_in(folder: Path) -> set[str]:
+    try:
+        return complete_files(_text(folder / FILE_NAME))
+    except (CatalogNotUtf8Error, OSError):
+        return set()
+
+
+def keep(folder: Path, found: Sequence[Measured]) -> Kept:
+    """Add what was measured to the folder's catalog; nothing that stands there is changed.
+
+    Raises
+    ------
+    CatalogNotUtf8Error
+        If the catalog is not UTF-8.
+    OSError
+        If it cannot be read or written.
+    """
+    path = folder / FILE_NAME
+    if path.is_symlink() and not is_inside(path, folder):
+        raise OSError(path)
+    text = _text(path)
+    entries = [_entry(one) for one in found if one.is_loop]
+    now = extended(text, entries, words.COMMENT)
+    if now.text != text:
+        with whole_file(path) as stream:
+            stream.write(now.text.encode("utf-8"))
+    problems = Problems()
+    if path.exists():
+        read_catalog(folder, problems)
+    gone = tuple(str(problem.facts["name"]) for problem in problems if problem.kind == "loop-gone")
+    return Kept(now.new, now.filled, any(entry.remarks for entry in entries), gone)
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        return ""
+    except UnicodeDecodeError as error:
+        raise CatalogNotUtf8Error from error
+
+
+def _entry(one: Measured) -> Entry:
+    values = {
+        "file": one.path.name,
+        "tempo": f"{one.tempo_bpm:g}",
+        "bars": str(one.bars),
+        "time": str(one.time),
+        "key": str(one.key or "none"),
+        **({"chords": " | ".join(one.chords)} if one.chords else {}),
+        "downbeat": f"{one.first_downbeat_seconds:g}",
+        "role": str(one.role),
+        "loudness": f"{one.loudness_lufs:.1f}",
+    }
+    remarks = {
+        key: words.guess(one.others.get(name, ()), name)
+        for key, name in _NAMES.items()
+        if key in values and name not in one.sure
+    }
+    return Entry(one.path.name, values, remarks)

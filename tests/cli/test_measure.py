@@ -1,0 +1,99 @@
+"""`mixer measure`, run as a user runs it."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import jsonschema
+import yaml
+
+from mixer.loops.library import demo_loops_folder
+from tests.cli.program import mixer
+from tests.sounds import Made, loop_folder
+
+TEXTS = {"type": "array", "items": {"type": "string"}}
+FORM = {
+    "type": "array",
+    "items": {
+        "type": "object",
+        "additionalProperties": False,
+        "required": ["file", "tempo_bpm", "bars", "time", "first_downbeat_seconds", "key", "chords", "role"],
+        "properties": {
+            "file": {"type": "string"},
+            "tempo_bpm": {"type": ["number", "null"]},
+            "bars": {"type": ["integer", "null"]},
+            "time": {"type": ["string", "null"]},
+            "first_downbeat_seconds": {"type": ["number", "null"]},
+            "key": {"type": ["string", "null"]},
+            "chords": TEXTS,
+            "role": {"type": ["string", "null"]},
+            "loudness_lufs": {"type": ["number", "null"]},
+            "true_peak_dbtp": {"type": ["number", "null"]},
+            "sure": TEXTS,
+            "or": {"type": "object", "additionalProperties": {"type": "array"}},
+            "problems": {"type": "array", "items": {"type": "object"}},
+        },
+    },
+}
+
+
+def _folder(tmp_path):
+    folder = tmp_path / "found loops"
+    folder.mkdir()
+    for name in ("tin-roof", "paper-lantern"):
+        shutil.copy(demo_loops_folder() / f"{name}.flac", folder)
+    return folder
+
+
+def test_a_folder_is_measured_written_and_left_alone(tmp_path):
+    folder = _folder(tmp_path)
+    done = mixer("measure", folder, "--write", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "96 beats a minute, 4 bars of 4/4" in done.stdout
+    catalog = folder / "loops.yaml"
+    cards = yaml.safe_load(catalog.read_text(encoding="utf-8"))
+    assert cards["tin-roof"]["role"] == "drums"
+    assert cards["paper-lantern"]["chords"] == "Am | F | C | G"
+    before = catalog.read_bytes()
+    again = mixer("measure", folder, "--write", cwd=tmp_path)
+    assert "nothing was changed" in again.stdout
+    assert catalog.read_bytes() == before
+    listed = mixer("loops", "--loops", folder, cwd=tmp_path)
+    assert listed.returncode == 0
+
+
+def test_loops_whose_file_has_gone_are_named_and_kept(tmp_path):
+    folder = _folder(tmp_path)
+    catalog = folder / "loops.yaml"
+    catalog.write_text("gone one:\n  file: gone.wav\n  tempo: 90\n  bars: 4\n  role: bass\n", encoding="utf-8")
+    done = mixer("measure", folder / "tin-roof.flac", "--write", cwd=tmp_path)
+    assert "gone one" in done.stderr
+    assert catalog.read_text(encoding="utf-8").startswith("gone one:\n  file: gone.wav\n")
+
+
+def test_json_has_the_form_it_promises(tmp_path):
+    folder = _folder(tmp_path)
+    (folder / "no sound.wav").write_text("hello", encoding="utf-8")
+    done = mixer("measure", folder, "--json", cwd=tmp_path)
+    found = json.loads(done.stdout)
+    jsonschema.validate(found, FORM)
+    assert [one["tempo_bpm"] for one in found] == [None, 96, 96]
+    assert done.returncode == 1
+
+
+def test_a_catalog_in_another_encoding_is_not_touched(tmp_path):
+    folder = _folder(tmp_path)
+    own = "tür:\n  file: tin-roof.flac\n".encode("latin-1")
+    (folder / "loops.yaml").write_bytes(own)
+    done = mixer("measure", folder / "tin-roof.flac", "--write", cwd=tmp_path)
+    assert done.returncode == 1
+    assert "UTF-8" in done.stderr
+    assert (folder / "loops.yaml").read_bytes() == own
+
+
+def test_paths_that_lead_nowhere(tmp_path):
+    assert mixer("measure", "nowhere", cwd=tmp_path).returncode == 2
+    loop_folder(tmp_path / "x", Made("ticks"))
+    (tmp_path / "x" / "ticks.wav").unlink()
+    assert mixer("measure", "x", cwd=tmp_path).returncode == 1

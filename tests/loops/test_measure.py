@@ -1,0 +1,198 @@
+"""Loops made in the test, so that tempo, bars, key and faults are known; and the demo loops against their cards."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pyloudnorm
+import pytest
+import soundfile
+import soxr
+
+import mixer.loops.measure
+import mixer.signal.files
+from mixer.loops.library import demo_loops_folder, open_library
+from mixer.loops.measure.hints import Hints, hints_in
+from mixer.loops.measure.measured import measure
+from mixer.music.keys import Key
+from mixer.words.english import measured as words
+
+RATE_HZ = 44_100
+
+
+def _hit(kind, seconds=0.18):
+    time = np.arange(round(seconds * RATE_HZ)) / RATE_HZ
+    noise = np.random.default_rng(3).standard_normal(len(time))
+    if kind == "kick":
+        return np.sin(2 * np.pi * (50 * time + 4 * (1 - np.exp(-time * 40)))) * np.exp(-time * 10)
+    if kind == "snare":
+        noise = np.convolve(noise, np.ones(4) / 2, "same")
+        return (0.7 * noise + np.sin(2 * np.pi * 190 * time)) * np.exp(-time * 22) * 0.7
+    return np.diff(noise, prepend=0) * np.exp(-time * 90) * 0.25
+
+
+def drums(tempo_bpm, bars=4, rate_hz=RATE_HZ):
+    """Backbeat: kick on 1 and 3, snare on 2 and 4, hats on eighths; circular, exactly as long as its bars."""
+    beat = 60 / tempo_bpm * RATE_HZ
+    out = np.zeros(round(bars * 4 * beat))
+    for eighth in range(bars * 8):
+        names = ["hat", *(["kick"] if eighth % 4 == 0 else ["snare"] if eighth % 4 == 2 else [])]
+        names += ["kick"] if eighth % 16 == 13 else []
+        for name in names:
+            sound = _hit(name)
+            at = (round(eighth * beat / 2) + np.arange(len(sound))) % len(out)
+            out[at] += sound
+    stereo = np.repeat(0.5 * out[:, None] / np.abs(out).max(), 2, axis=1)
+    if rate_hz != RATE_HZ:
+        return soxr.resample(stereo, RATE_HZ, rate_hz)
+    return stereo
+
+
+def chords(tempo_bpm=90.0, roots=(57, 53, 48, 55), minors=(True, False, False, False)):
+    """One chord a bar, struck on every beat, with a bass note: tones with four partials that die away."""
+    beat = 60 / tempo_bpm
+    out = np.zeros(round(len(roots) * 4 * beat * RATE_HZ))
+    for bar, (root, minor) in enumerate(zip(roots, minors, strict=True)):
+        for count in range(4):
+            time = np.arange(round(beat * RATE_HZ)) / RATE_HZ
+            for key in (root - 12, root, root + (3 if minor else 4), root + 7):
+                hz = 440 * 2 ** ((key - 69) / 12)
+                tone = sum(np.sin(2 * np.pi * n * hz * time) / n**2 for n in range(1, 5)) * np.exp(-time * 3)
+                start = round((bar * 4 + count) * beat * RATE_HZ)
+                part = out[start : start + len(time)]
+                part += 0.05 * (1.3 if count == 0 else 1) * tone[: len(part)]
+    return np.repeat(out[:, None], 2, axis=1)
+
+
+@pytest.fixture
+def measured(tmp_path):
+    def write_and_measure(samples, name="take 1.wav", rate_hz=RATE_HZ):
+        path = tmp_path / name
+        soundfile.write(path, samples, rate_hz, subtype="FLOAT")
+        return measure(path)
+
+    return write_and_measure
+
+
+def kinds(one):
+    return {kind for kind, _ in one.problems}
+
+
+@pytest.mark.parametrize(("tempo_bpm", "rate_hz"), [(96, 44_100), (123.4, 22_050), (101.25, 96_000)])
+def test_a_loop_of_drums_is_counted_to_a_thousandth(measured, tempo_bpm, rate_hz):
+    one = measured(drums(tempo_bpm, rate_hz=rate_hz), rate_hz=rate_hz)
+    assert one.tempo_bpm == pytest.approx(tempo_bpm, rel=0.001)
+    assert (one.bars, one.time, one.role, one.key) == (4, "4/4", "drums", None)
+    assert one.first_downbeat_seconds == 0
+    assert {"tempo_bpm", "bars", "time", "role"} <= set(one.sure)
+    assert one.problems == ()
+
+
+@pytest.mark.parametrize("gain", [1.0, 0.01], ids=["loud", "very soft"])
+@pytest.mark.parametrize("sides", [(1, 1), (1, -1)], ids=["in phase", "anti-phase"])
+def test_level_and_phase_change_nothing_but_what_is_told(measured, gain, sides):
+    one = measured(drums(96) * gain * np.array(sides))
+    assert (one.tempo_bpm, one.bars, one.role) == (96, 4, "drums")
+    assert ("anti-phase" in kinds(one)) == (sides == (1, -1))
+    assert ("very soft" in kinds(one)) == (gain < 1)
+
+
+def test_silence_in_front_moves_the_downbeat_and_not_the_tempo(measured):
+    one = measured(np.concatenate([np.zeros((RATE_HZ // 2, 2)), drums(96)]))
+    assert one.tempo_bpm == pytest.approx(96, rel=0.001)
+    assert one.first_downbeat_seconds == pytest.approx(0.5, abs=0.01)
+    assert "silence in front" in kinds(one)
+
+
+def test_a_tail_is_not_counted(measured):
+    ring = np.exp(-np.arange(RATE_HZ) / 9000)[:, None] * 0.05 * np.sin(np.arange(RATE_HZ) / 9)[:, None]
+    one = measured(np.concatenate([drums(96), np.repeat(ring, 2, axis=1)]))
+    assert (one.tempo_bpm, one.bars) == (96, 4)
+    assert "tail" in kinds(one)
+
+
+def test_key_and_chords_are_heard_bar_by_bar(measured):
+    one = measured(chords())
+    assert str(one.key) == "A minor"
+    assert one.chords == ("Am", "F", "C", "G")
+    assert one.role == "harmony"
+
+
+@pytest.mark.parametrize(
+    ("spoil", "kind"),
+    [
+        (lambda x: np.clip(4 * x, -0.9, 0.9), "clipped"),
+        (lambda x: x + 0.05, "DC"),
+        (lambda x: x * np.array([1, 0]), "one channel silent"),
+    ],
+    ids=["clipped", "DC", "one channel silent"],
+)
+def test_faults_are_told(measured, spoil, kind):
+    assert kinds(measured(spoil(drums(96)))) == {kind}
+
+
+def test_a_single_hit_is_no_loop(measured):
+    hit = np.concatenate([_hit("kick", 0.5), np.zeros(RATE_HZ)])
+    one = measured(np.repeat(hit[:, None], 2, axis=1))
+    assert not one.is_loop
+    assert "single hit" in kinds(one)
+
+
+def test_a_long_recording_is_no_loop(measured):
+    one = measured(np.tile(drums(96, bars=2), (12, 1)))
+    assert not one.is_loop
+    assert "whole song" in kinds(one)
+
+
+def test_what_is_no_sound_is_told(tmp_path):
+    path = tmp_path / "notes.wav"
+    path.write_text("bring the shaker", encoding="utf-8")
+    one = measure(path)
+    assert not one.is_loop
+    assert kinds(one) == {"sound-unknown"}
+
+
+def test_a_name_that_lies_is_told_and_not_believed(measured):
+    one = measured(drums(96), name="groove 120bpm 8 bars.wav")
+    assert (one.tempo_bpm, one.bars) == (96, 4)
+    assert {"name tempo", "name bars"} <= kinds(one)
+
+
+def test_loudness_is_that_of_pyloudnorm(measured):
+    samples = drums(96)
+    meter = pyloudnorm.Meter(RATE_HZ, filter_class="DeMan")
+    assert measured(samples).loudness_lufs == pytest.approx(meter.integrated_loudness(samples), abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("stem", "said"),
+    [
+        ("Drum Loop 96bpm", Hints(tempo_bpm=96, role="drums")),
+        ("bass_Am_92,5 BPM_8bars", Hints(tempo_bpm=92.5, bars=8, key=Key("A", "minor"), role="bass")),
+        ("pad F# minor", Hints(key=Key("F#", "minor"), role="harmony")),
+        ("take 96", Hints()),
+        ("2024-11-03 recording 2", Hints()),
+    ],
+)
+def test_names_are_read(stem, said):
+    assert hints_in(stem) == said
+
+
+@pytest.mark.parametrize("name", ["tin-roof", "paper-lantern", "slow-tide", "wooden-horse"])
+def test_demo_loops_are_what_their_cards_say(name):
+    card = open_library(None).find(name)
+    one = measure(demo_loops_folder() / card.path.name)
+    assert one.tempo_bpm == pytest.approx(float(card.tempo_bpm), rel=0.001)
+    assert (one.bars, one.time, one.role) == (card.bars, str(card.meter), card.role)
+    assert str(one.key) == str(card.key)
+
+
+def test_every_problem_has_words():
+    folder = Path(mixer.loops.measure.__file__).parent
+    text = "".join((folder / f"{name}.py").read_text("utf-8") for name in ("measured", "faults"))
+    told = set(re.findall(r'(?:append\(|\(\(|return )"([a-zA-Z -]+)"', text)) - {"role", "key", "chords"}
+    told |= set(re.findall(r'"(sound-[a-z-]+)"', Path(mixer.signal.files.__file__).read_text("utf-8"))) - {"sound-long"}
+    assert len(told) > 20
+    assert {kind for kind in told if not words.knows(kind)} == set()
