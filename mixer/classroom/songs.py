@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any, Literal
 
 from mixer import __version__
+from mixer.loops.permission import to_ask
 from mixer.pages.form_text import form_as_text
+from mixer.song.credits import heard_cards
 from mixer.song.make import Made, Order, make
 from mixer.song.opened import NoRecipeError, Opened, open_recipe
 from mixer.song.outline import outline
@@ -21,7 +23,7 @@ from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat
 from mixer.store.content import content_key, key_of
 from mixer.store.whole import write_text
-from mixer.words.english.told import section_told
+from mixer.words.english.told import loop_credit, section_told
 from mixer.words.say import all_in_full
 
 DETAILS = "details"
@@ -73,6 +75,8 @@ class Done:
     words : all there is to tell of the recipe, as the terminal shows it
     why : one line on why there is no whole song; empty where there is
     hear : what a class hears first: the section's name, its start and its length in seconds
+    leaves : what must be known before it leaves the class: how far its maker lets it go (`class`, `school` or `home`),
+        the loops of which nobody knows whether they may be taken home, and the credits as lines
     shown : what pages show of it: its sections, its chart, what happens in it
     key : tells what it was made of
     fresh : whether it was made now, not before
@@ -87,6 +91,7 @@ class Done:
     words: str = ""
     why: str = ""
     hear: tuple[str, float, float] = ("", 0.0, 0.0)
+    leaves: dict[str, Any] = field(default_factory=dict)
     shown: dict[str, Any] = field(default_factory=dict)
     key: str = ""
     fresh: bool = True
@@ -157,8 +162,18 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
         file=made.report.song.name,
         seconds=made.report.seconds,
         hear=_hear(opened, made),
+        leaves=_leaves(opened.plan),
         shown=_shown(opened.plan),
     )
+
+
+def _leaves(plan: Plan) -> dict[str, Any]:
+    return {
+        "heard": plan.recipe.may_be_heard,
+        "ask": to_ask(heard_cards(plan), "home"),
+        "loops": [loop_credit(card.name, card.maker, card.licence) for card in heard_cards(plan)],
+        "makers": sorted({card.maker for card in heard_cards(plan) if card.maker}),
+    }
 
 
 def _shown(plan: Plan) -> dict[str, Any]:

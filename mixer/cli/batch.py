@@ -13,6 +13,7 @@ import typer
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json, tell
 from mixer.cli.render import Format
 from mixer.words.english import classroom as said
+from mixer.words.english import sharing
 from mixer.words.problem import Problems
 from mixer.words.say import printable
 
@@ -49,6 +50,13 @@ def batch(  # noqa: PLR0913 - each is an option of the command
         Path | None,
         typer.Option(metavar="FILE", help="A rubric (YAML) for the teacher's page; if left out, a ready one."),
     ] = None,
+    share: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Also an MP3 of each song that may be taken home, into this folder."),
+    ] = None,
+    numbers: Annotated[
+        bool, typer.Option("--numbers", help="With --share: numbers instead of names, so that nobody is named.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Make the songs of a whole class, for a listening session.
@@ -77,6 +85,7 @@ def batch(  # noqa: PLR0913 - each is an option of the command
     else:
         _tell(songs, out)
     written = _listening(songs, out, seconds, _Session(shuffle, recording, _rubric(rubric)))
+    written = (share is None or _share(songs, out, share, shuffle, numbers=numbers)) and written
     raise typer.Exit(MISTAKES if not written or any(done.state != "song" for done in songs) else 0)
 
 
@@ -184,6 +193,23 @@ def _listening(songs: Sequence[Done], out: Path, seconds: float | None, options:
     except (OSError, ValueError) as error:
         typer.echo(said.not_written(printable(str(out)), printable(str(error))), err=True)
         return False
+    return True
+
+
+def _share(songs: Sequence[Done], out: Path, place: Path, shuffle: int | None, *, numbers: bool) -> bool:
+    """Write what may go home; False where something could not be written."""
+    from mixer.classroom.session import in_order  # noqa: PLC0415 - loads numpy
+    from mixer.classroom.share import share  # noqa: PLC0415 - the same
+    from mixer.signal.coded import NoEncoderError  # noqa: PLC0415 - the same
+
+    try:
+        shared = share(in_order(songs, shuffle), out, place, numbers=numbers)
+    except (NoEncoderError, OSError) as error:
+        typer.echo(said.not_written(printable(str(place)), printable(str(error))), err=True)
+        return False
+    typer.echo(sharing.went(len(shared.files), printable(str(place))), err=True)
+    for name, why in shared.stays:
+        typer.echo(sharing.stays(printable(name), printable(why)), err=True)
     return True
 
 

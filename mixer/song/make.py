@@ -13,7 +13,7 @@ from pathlib import Path
 from mixer.material.fit import Material
 from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
-from mixer.song.credits import credits_of
+from mixer.song.credits import credits_of, permissions_of
 from mixer.song.opened import Opened
 from mixer.song.render import Progress, Report, prepare, render_prepared
 from mixer.song.songfile import SongFormat
@@ -96,7 +96,8 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
             sample_format=order.sample_format,
             progress=progress,
         )
-        write_text(place.with_name(f"{place.name} (credits).txt"), "\n".join([*credits_of(plan), ""]))
+        about = "\n".join([*credits_of(plan), "", *permissions_of(plan), ""])
+        write_text(place.with_name(f"{place.name} (credits).txt"), about)
         stems = write_stems(plan, materials, place.with_name(f"{place.name} (stems)")) if order.stems else []
     except NoEncoderError as error:
         problems.tell("no-encoder", Place(opened.path.name), song=str(song), file_format=str(error))

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import BinaryIO, Literal
+from typing import BinaryIO, Literal, Protocol
 
 import numpy as np
 
@@ -86,16 +86,34 @@ def write_song(
     if song_format == "wav":
         _write_wav(plan, finished, out, sample_format, tags)
         return Heard(finished.loudness_lufs, finished.true_peak_dbtp)
+    if song_format != "flac":
+        return write_smaller(finished, plan.rate_hz, out, song_format, tags)
     with _room_beside(out) as room:
-        sound = room / f"sound.{song_format}"
-        if song_format == "flac":
-            encode(sound, finished.blocks(), plan.rate_hz, _flac_coding(sample_format))
-            heard = Heard(finished.loudness_lufs, finished.true_peak_dbtp)
-        else:
-            heard = _encode_below_ceiling(sound, finished, plan.rate_hz, song_format)
-        with sound.open("rb") as untagged, whole_file(out) as stream:
-            _TAGGED[song_format](untagged, stream, tags)
+        sound = room / "sound.flac"
+        encode(sound, finished.blocks(), plan.rate_hz, _flac_coding(sample_format))
+        _tag(sound, out, "flac", tags)
+    return Heard(finished.loudness_lufs, finished.true_peak_dbtp)
+
+
+class Sound(Protocol):
+    """Finished sound that can be gone through any number of times."""
+
+    def blocks(self) -> Iterator[Samples]:
+        """The sound from the start, shape (frames, 2) each."""
+
+
+def write_smaller(sound: Sound, rate_hz: int, out: Path, coding: Literal["ogg", "mp3"], tags: Tags) -> Heard:
+    """Write finished sound as Ogg Vorbis or MP3; see `write_song` for what is raised and given back."""
+    with _room_beside(out) as room:
+        encoded = room / f"sound.{coding}"
+        heard = _encode_below_ceiling(encoded, sound, rate_hz, coding)
+        _tag(encoded, out, coding, tags)
     return heard
+
+
+def _tag(sound: Path, out: Path, coding: str, tags: Tags) -> None:
+    with sound.open("rb") as untagged, whole_file(out) as stream:
+        _TAGGED[coding](untagged, stream, tags)
 
 
 def _tags(plan: Plan, carried: str) -> Tags:
@@ -136,7 +154,7 @@ def _flac_coding(sample_format: SampleFormat) -> Coding:
 
 
 def _encode_below_ceiling(
-    sound: Path, finished: Finished, rate_hz: int, coding: Literal["ogg", "mp3"], ceiling_dbtp: float = CEILING_DBTP
+    sound: Path, finished: Sound, rate_hz: int, coding: Literal["ogg", "mp3"], ceiling_dbtp: float = CEILING_DBTP
 ) -> Heard:
     """Encode, decode, measure, and again lower until what is decoded stays below the ceiling.
 

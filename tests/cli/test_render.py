@@ -287,5 +287,8 @@ def test_credits_stand_beside_the_song_and_in_it(folder):
         "Harbour Lights, by Table 2",
         "Loop ticks by Table 9 (CC0-1.0)",
         "Loop hum, maker unknown (licence unknown: ask before you pass it on)",
+        "",
+        "Whether hum may be used in class, played to parents, taken home inside a song or passed on "
+        "is not known here: ask your school.",
     ]
     assert b"Loop ticks by Table 9 (CC0-1.0)" in (folder / "song.wav").read_bytes()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 
 from mixer.words.speech import bars, series
@@ -176,3 +176,37 @@ def cache_unusable(folder: str) -> str:
 
 def _megabytes(size_bytes: int) -> str:
     return f"{size_bytes / 1e6:.1f} MB" if size_bytes < 10_000_000 else f"{size_bytes / 1e6:.0f} MB"
+
+
+_QUESTIONS = {
+    "class": "used in class",
+    "parents": "played to parents",
+    "home": "taken home inside a song",
+    "on": "passed on",
+}
+
+
+def permissions(
+    yes: Sequence[str], ask: Mapping[str, Sequence[str]], *, share_alike: bool, non_commercial: bool
+) -> list[str]:
+    """Say what the makers of a song's loops have said yes to, and what to ask.
+
+    Parameters
+    ----------
+    yes : the questions that all of them answered with yes
+    ask : for each other question the loops of which no answer is known
+    """
+    lines = []
+    if yes:
+        lines.append(f"The makers of the loops say that they may be {series(_QUESTIONS[each] for each in yes)}.")
+    by_loops: dict[tuple[str, ...], list[str]] = {}
+    for question, loops in ask.items():
+        by_loops.setdefault(tuple(loops), []).append(_QUESTIONS[question])
+    for loops, questions in by_loops.items():
+        what = series(questions, "or")
+        lines.append(f"Whether {series(loops)} may be {what} is not known here: ask your school.")
+    if share_alike:
+        lines.append("A song with these loops has to be passed on under the same licence (share-alike).")
+    if non_commercial:
+        lines.append("Nobody may earn money with a song with these loops (non-commercial).")
+    return lines
