@@ -12,6 +12,7 @@ from mixer.cli import (
     cache,
     check,
     feedback,
+    forget,
     loops,
     measure,
     new,
@@ -58,6 +59,7 @@ app.command("check")(check.check)
 app.command("render")(render.render)
 app.command("batch")(batch.batch)
 app.command("feedback")(feedback.feedback)
+app.command("forget")(forget.forget)
 app.command("recipe")(recipe.recipe)
 app.command("cache")(cache.cache)
 app.command("schema")(schema.schema)
