@@ -16,6 +16,7 @@ from mixer.cli import (
     loops,
     measure,
     new,
+    pack,
     recipe,
     render,
     schema,
@@ -60,6 +61,7 @@ app.command("render")(render.render)
 app.command("batch")(batch.batch)
 app.command("feedback")(feedback.feedback)
 app.command("forget")(forget.forget)
+app.command("pack")(pack.pack)
 app.command("recipe")(recipe.recipe)
 app.command("cache")(cache.cache)
 app.command("schema")(schema.schema)

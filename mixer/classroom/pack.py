@@ -1,0 +1,87 @@
+"""What the next teacher needs, in one folder: loops with their cards, briefs, rubrics, starters. No student's work.
+
+Of a folder of loops only the list and the sound files that it names are taken, so recipes, songs and recordings that
+lie beside them stay where they are.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from mixer.loops.catalog import FILE_NAME, read_catalog
+from mixer.loops.library import shipped
+from mixer.loops.permission import permission_of
+from mixer.store.names import distinct_places
+from mixer.store.whole import whole_file, write_text
+from mixer.words.english import packing as said
+from mixer.words.problem import Problems
+
+SHARED = ("briefs", "rubrics", "starters")
+
+
+@dataclass(frozen=True)
+class Packed:
+    """What was packed.
+
+    Parameters
+    ----------
+    folder : where it is
+    loops : how many
+    ask : names of loops of which nobody knows whether they may be passed on
+    problems : what was told on reading the lists
+    """
+
+    folder: Path
+    loops: int
+    ask: tuple[str, ...]
+    problems: Problems
+
+
+def pack(loop_folders: Iterable[Path], extra: Iterable[Path], out: Path) -> Packed:
+    """Put everything together.
+
+    Parameters
+    ----------
+    loop_folders : folders with loops and their lists
+    extra : briefs, rubrics and starters of the teacher's own, single files
+    out : a folder that is not there yet, or is empty
+
+    Raises
+    ------
+    FileExistsError
+        If something is there already.
+    OSError
+        If something cannot be read or written.
+    """
+    if out.exists() and any(out.iterdir()):
+        raise FileExistsError(str(out))
+    problems = Problems()
+    count, ask = 0, []
+    folders = list(loop_folders)
+    for folder, place in zip(folders, distinct_places(out / "loops" / each.name for each in folders), strict=True):
+        cards = read_catalog(folder, problems).values()
+        if not (folder / FILE_NAME).is_file():
+            continue
+        _copy(folder / FILE_NAME, place / FILE_NAME)
+        for card in cards:
+            _copy(card.path, place / card.path.relative_to(folder))
+            count += 1
+            ask += [] if "on" in permission_of(card).yes else [card.name]
+    for name in SHARED:
+        source = shipped("shared") / name
+        for path in sorted(source.rglob("*")) if source.is_dir() else ():
+            if path.is_file():
+                _copy(path, out / name / path.relative_to(source))
+    files = list(extra)
+    for path, place in zip(files, distinct_places(out / "more" / each.name for each in files), strict=True):
+        _copy(path, place)
+    write_text(out / "READ ME FIRST.txt", said.read_me(count, ask))
+    return Packed(out, count, tuple(ask), problems)
+
+
+def _copy(source: Path, place: Path) -> None:
+    with source.open("rb") as content, whole_file(place, synced=False) as stream:
+        shutil.copyfileobj(content, stream)
