@@ -20,6 +20,7 @@ from mixer.cli import (
     recipe,
     render,
     schema,
+    try_,
 )
 
 app = typer.Typer(
@@ -58,6 +59,7 @@ app.command("loops")(loops.loops)
 app.command("measure")(measure.measure)
 app.command("check")(check.check)
 app.command("render")(render.render)
+app.command("try")(try_.try_)
 app.command("batch")(batch.batch)
 app.command("feedback")(feedback.feedback)
 app.command("forget")(forget.forget)

@@ -71,6 +71,24 @@ class SectionReader:
             self._add(draft)
         return tuple(self.sections)
 
+    def change(self, node: Node, base: Section, song_bar: int) -> Section | None:
+        """Read what a section would be if its own line went on so; None if that cannot be read.
+
+        Parameters
+        ----------
+        node : one item in the short form, with the section's name
+        base : the section as it is
+        song_bar : the bar of the song at which it begins
+        """
+        self.sections = [base]
+        self._song_bar = song_bar
+        drafts = self._drafts(self._items(node))
+        if len(drafts) != 1:
+            return None
+        drafts[0].like = drafts[0].name
+        self._add(drafts[0])
+        return replace(self.sections[-1], at=base.at) if len(self.sections) > 1 else None
+
     def _items(self, node: Node) -> tuple[Node, ...]:
         if isinstance(node, Items):
             return node.items
