@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable
+from textwrap import fill
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -11,6 +13,7 @@ from mixer.cli.common import (
     MISTAKES,
     AsJson,
     LoopFolders,
+    Progress,
     Recipes,
     lines_of,
     open_or_tell,
@@ -23,6 +26,7 @@ from mixer.words.problem import Problem
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
+    from mixer.coach.seen import Seen
     from mixer.song.opened import Opened
     from mixer.song.outline import Outline
 
@@ -30,20 +34,29 @@ if TYPE_CHECKING:
 def check(
     recipes: Recipes,
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
+    questions: Annotated[
+        bool, typer.Option("--questions", help="Also what the sections do, what stands out, and questions.")
+    ] = False,
+    mood: Annotated[
+        bool, typer.Option("--mood", help="Also how tempo, key and the like are often heard, beside your own words.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Tell all mistakes, then say the song back.
 
-    No sound is made. What is said back is what would be heard.
+    No song is made. What is said back is what would be heard.
 
     Example: mixer check my-song/my-song.yaml
     """
     opened = [open_or_tell(path, loops) for path in recipes]
+    seen = [_see(each) if questions or mood else None for each in opened]
     if as_json:
-        print_json([_as_data(each) for each in opened])
+        print_json([_as_data(each, look) for each, look in zip(opened, seen, strict=True)])
     else:
-        for each in opened:
+        for each, look in zip(opened, seen, strict=True):
             _tell(each)
+            if look is not None and not isinstance(each, Problem):
+                _tell_seen(each, look, questions=questions, mood=mood)
     raise typer.Exit(max(_exit_code(each) for each in opened))
 
 
@@ -72,6 +85,53 @@ def _tell(opened: Opened | Problem) -> None:
     typer.echo(printable(_as_chart(song)))
 
 
+def _see(opened: Opened | Problem) -> Seen | None:
+    """Look at what the song does, which needs its loops' sound."""
+    if isinstance(opened, Problem) or opened.plan is None:
+        return None
+    from mixer.coach.seen import see  # noqa: PLC0415 - loads numpy
+    from mixer.song.render import prepare  # noqa: PLC0415 - the same
+
+    progress = Progress()
+    try:
+        materials, _ = prepare(opened.plan, progress)  # what cannot be used is told when the song is made
+    finally:
+        progress.clear()
+    return see(opened, materials)
+
+
+def _tell_seen(opened: Opened, seen: Seen, *, questions: bool, mood: bool) -> None:
+    from mixer.words.english import coach  # noqa: PLC0415 - help comes without it
+
+    plan = opened.plan
+    if plan is None:
+        return
+    lines: list[str] = []
+    if questions:
+        lines += ["", coach.SECTIONS, ""]
+        for mark, told_of in zip(plan.marks, seen.section_words, strict=True):
+            lines += [f"  [{mark.letter}] {coach.section_head(mark.name, mark.first_bar)}"]
+            lines += _folded(told_of, "      ")
+        lines += ["", coach.STANDS_OUT, "", *_folded(seen.stands_out, "  "), "", coach.QUESTIONS, ""]
+        for number, question in enumerate(seen.questions, start=1):
+            lines += _folded([coach.numbered(number, question.text)], "  ")
+            lines += [f"     {coach.to_try(str(opened.path), question.try_text)}"]
+        if not seen.questions:
+            lines += [f"  {coach.NO_QUESTIONS}"]
+    if mood:
+        from mixer.coach.mood import mood as mood_of  # noqa: PLC0415 - the same
+        from mixer.words.english import mood as mood_words  # noqa: PLC0415 - the same
+
+        lines += ["", mood_words.TITLE, "", *_folded(mood_of(plan, seen.energy), "  ")]
+    typer.echo(printable("\n".join(lines)))
+
+
+def _folded(texts: Iterable[str], indent: str) -> list[str]:
+    """Break texts into lines that fit a page of 80 columns."""
+    broken = (fill(text, 80, initial_indent=indent, subsequent_indent=f"{indent}  ") for text in texts)
+    return [line for text in broken for line in text.split("\n")]
+
+
 def _in_words(song: Outline, file: str) -> str:
     length = told.minutes(song.seconds)
     head = told.song_told(song.title or file, length, song.bars, song.tempo_bpm, song.key, song.time)
@@ -86,10 +146,31 @@ def _as_chart(song: Outline) -> str:
     return form_as_text(sections, [(layer.name, layer.heard) for layer in song.layers])
 
 
-def _as_data(opened: Opened | Problem) -> dict[str, Any]:
+def _as_data(opened: Opened | Problem, seen: Seen | None) -> dict[str, Any]:
     if isinstance(opened, Problem):
         return {**problems_as_data([opened]), "plan": None}
-    return {**problems_as_data(opened.problems), "plan": _plan_as_data(opened)}
+    data = {**problems_as_data(opened.problems), "plan": _plan_as_data(opened)}
+    return data if seen is None else {**data, **_seen_as_data(seen)}
+
+
+def _seen_as_data(seen: Seen) -> dict[str, Any]:
+    return {
+        "bars": [
+            {
+                "energy": round(bar.energy, 6),
+                "shape": round(shape, 6),
+                "loudness_lufs": None if bar.loudness_lufs is None else round(bar.loudness_lufs, 2),
+                "onsets": bar.onsets,
+                "roles": list(bar.roles),
+                "bands": bar.bands,
+            }
+            for bar, shape in zip(seen.energy.detail, seen.energy_shape, strict=True)
+        ],
+        "fullest_bar": seen.energy.fullest_bar,
+        "sections": [list(told_of) for told_of in seen.section_words],
+        "stands_out": list(seen.stands_out),
+        "questions": [{"text": each.text, "try": each.try_text, "bars": list(each.bars)} for each in seen.questions],
+    }
 
 
 def _plan_as_data(opened: Opened) -> dict[str, Any] | None:

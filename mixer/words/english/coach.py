@@ -59,6 +59,22 @@ QUESTIONS = "Questions (only you know the answers)"
 NO_QUESTIONS = "No questions this time."
 
 
+def numbered(number: int, text: str) -> str:
+    """Give a question in a list."""
+    return f"{number}. {text}"
+
+
+def to_try(recipe: str, change: str) -> str:
+    """Say how a question is tried."""
+    typed = f'"{recipe}"' if " " in recipe else recipe
+    return f'mixer try {typed} "{change}"'
+
+
+def section_head(name: str, first_bar: int) -> str:
+    """Name a section with its place."""
+    return f"{name}, from bar {first_bar}"
+
+
 def section_meant(meant: str) -> str:
     """Set what its maker wrote beside a section."""
     return f"You wrote: {quoted(meant)}"
@@ -81,8 +97,8 @@ def section_first(names: Sequence[str], later: Sequence[tuple[str, int]]) -> str
 def section_joins(at_once: Sequence[str], later: Sequence[tuple[str, int]]) -> str:
     """Say who joins, at once and later."""
     if at_once and later:
-        return f"New: {layers(at_once)}; {_at_bars(later)}."
-    return f"New: {layers(at_once) if at_once else _at_bars(later)}."
+        return f"Coming in: {layers(at_once)}; {_at_bars(later)}."
+    return f"Coming in: {layers(at_once) if at_once else _at_bars(later)}."
 
 
 def _at_bars(later: Sequence[tuple[str, int]]) -> str:
@@ -91,7 +107,7 @@ def _at_bars(later: Sequence[tuple[str, int]]) -> str:
 
 def section_leaves(names: Sequence[str]) -> str:
     """Say who is not heard any more."""
-    return f"Gone: {layers(names)}."
+    return f"Going out: {layers(names)}."
 
 
 def section_silent() -> str:

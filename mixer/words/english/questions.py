@@ -49,7 +49,7 @@ def repeats(name: str, places: Sequence[Bars]) -> str:
 
 
 def always(name: str, last: int, there: Bars) -> str:
-    return f"{start(layer(name))} {is_are(name)} heard in every bar from 1 to {last}. What happens in {span(there)} if {_it(name)} {_waits(name)} a little?"
+    return f"{start(layer(name))} {is_are(name)} heard in every bar from 1 to {last}. What happens in {span(there)} if {'they rest' if many(name) else 'it rests'} a little?"
 
 
 def once(name: str, bars: Bars, there: Bars, section: str) -> str:
@@ -143,14 +143,6 @@ def habit_one_by_one(bar: int, names: Sequence[str], late: str) -> str:
     return f"In a round one voice enters after the other. At bar {bar} {layers(names)} enter together. What if {layer(late)} followed a little later?"
 
 
-def _it(name: str) -> str:
-    return "they" if many(name) else "it"
-
-
-def _waits(name: str) -> str:
-    return "wait" if many(name) else "waits"
-
-
 SENTENCES: dict[str, Callable[..., str]] = {
     each.__name__: each
     for each in (
@@ -183,14 +175,3 @@ SENTENCES: dict[str, Callable[..., str]] = {
         habit_one_by_one,
     )
 }
-
-
-def numbered(number: int, text: str) -> str:
-    """Give a question in a list."""
-    return f"{number}. {text}"
-
-
-def to_try(recipe: str, change: str) -> str:
-    """Say how a question is tried."""
-    typed = f'"{recipe}"' if " " in recipe else recipe
-    return f'   To hear it: mixer try {typed} "{change}"'
