@@ -4,6 +4,7 @@
   const data = JSON.parse(document.getElementById("data").textContent);
   const words = data.words;
   const at = (id) => document.getElementById(id);
+  const on = (id, event, action) => at(id) && at(id).addEventListener(event, action);
   const sound = at("sound");
   let order = data.songs.map((_, number) => number);
   let here = 0;
@@ -32,10 +33,20 @@
     return list;
   };
 
+  // A song may be inside the page: a blob of its own can be sought in, and counts as the page's own sound.
+  const address = (name, it) => {
+    if (!it.sound) return name;
+    if (!it.blob) {
+      const bytes = Uint8Array.from(atob(it.sound), (sign) => sign.charCodeAt(0));
+      it.blob = URL.createObjectURL(new Blob([bytes], { type: it.soundType }));
+    }
+    return it.blob;
+  };
+
   const load = () => {
     sound.pause();
     const name = whole || !song().part ? song().file : song().part;
-    if (name) sound.src = name;
+    if (name) sound.src = address(name, song());
     else sound.removeAttribute("src");
     at("play").textContent = words.play;
     showPlace();
@@ -43,7 +54,7 @@
 
   const show = () => {
     const it = song();
-    at("count").textContent = fill(words.count, { number: here + 1, of: order.length });
+    if (at("count")) at("count").textContent = fill(words.count, { number: here + 1, of: order.length });
     at("title").textContent = it.title;
     at("maker").textContent = it.by;
     at("draft").hidden = !it.draft;
@@ -53,6 +64,9 @@
     if (it.svg) {
       const drawn = new DOMParser().parseFromString(it.svg, "image/svg+xml").documentElement;
       chart.append(document.importNode(drawn, true));
+      for (const bar of chart.querySelectorAll("[data-bar]")) {
+        bar.addEventListener("click", () => seek((Number(bar.dataset.bar) - 1) * it.barSeconds));
+      }
     } else if (it.chart) {
       chart.append(element("pre", it.chart));
     }
@@ -68,15 +82,18 @@
       sections.append(item);
     }
     at("meant").textContent = it.about;
-    const told = at("told-words");
-    told.textContent = "";
-    for (const line of it.words) told.append(element("li", line));
-    at("before").disabled = here === 0;
-    at("after").disabled = here === order.length - 1;
-    at("whole").hidden = !it.part;
-    at("whole").setAttribute("aria-pressed", String(whole));
+    if (at("told-words")) at("told-words").replaceChildren(...it.words.map((line) => element("li", line)));
+    if (at("before")) at("before").disabled = here === 0;
+    if (at("after")) at("after").disabled = here === order.length - 1;
+    showWhole();
     load();
     document.dispatchEvent(new CustomEvent("song", { detail: it }));
+  };
+
+  const showWhole = () => {
+    if (!at("whole")) return;
+    at("whole").hidden = !song().part;
+    at("whole").setAttribute("aria-pressed", String(whole));
   };
 
   const place = () => {
@@ -103,12 +120,15 @@
     [...at("sections").querySelectorAll("button")].forEach((button, number) => {
       button.setAttribute("aria-current", String(it.sections[number] === section));
     });
+    for (const each of at("chart").querySelectorAll("[data-bar]")) {
+      each.classList.toggle("now", Number(each.dataset.bar) === bar && (sound.currentTime > 0 || !sound.paused));
+    }
   };
 
   const seek = (seconds) => {
     if (!whole && song().part && (seconds < song().partStart || seconds > song().partStart + sound.duration)) {
       whole = true;
-      at("whole").setAttribute("aria-pressed", "true");
+      showWhole();
       load();
       sound.addEventListener("loadedmetadata", () => { sound.currentTime = seconds; }, { once: true });
       return;
@@ -133,10 +153,11 @@
 
   const begin = () => {
     started = true;
+    show();
+    if (!at("start")) return;
     at("start").hidden = true;
     at("listen").hidden = false;
     at("level").pause();
-    show();
     at("title").focus();
   };
 
@@ -147,14 +168,14 @@
     show();
   };
 
-  at("begin").addEventListener("click", begin);
-  at("play").addEventListener("click", play);
-  at("before").addEventListener("click", () => go(-1));
-  at("after").addEventListener("click", () => go(1));
-  at("whole").addEventListener("click", () => { whole = !whole; show(); });
-  at("reorder").addEventListener("click", reorder);
-  at("line").addEventListener("input", () => { sound.currentTime = Number(at("line").value); showPlace(); });
-  at("larger").addEventListener("click", () => {
+  on("begin", "click", begin);
+  on("play", "click", play);
+  on("before", "click", () => go(-1));
+  on("after", "click", () => go(1));
+  on("whole", "click", () => { whole = !whole; show(); });
+  on("reorder", "click", reorder);
+  on("line", "input", () => { sound.currentTime = Number(at("line").value); showPlace(); });
+  on("larger", "click", () => {
     const size = Number(getComputedStyle(document.documentElement).getPropertyValue("--size")) || 1;
     document.documentElement.style.setProperty("--size", size >= 1.5 ? 1 : size + 0.25);
   });
@@ -184,5 +205,6 @@
     action();
   });
 
+  if (!at("start")) begin();
   window.mixerListening = { song, place, showPlace };
 })();
