@@ -109,7 +109,7 @@ class _Worker(threading.Thread):
         if process is None:
             return
         if self.is_alive():
-            process.kill()
+            process.terminate()  # it takes away what it has half written
         _end(process)
 
     def _made(self, task: Task) -> Done:
@@ -162,5 +162,8 @@ def _end(process: subprocess.Popen[bytes]) -> None:
         if stream is not None:
             with suppress(OSError):
                 stream.close()
-    with suppress(subprocess.TimeoutExpired):
-        process.wait(timeout=10)
+    try:
+        process.wait(timeout=5)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()

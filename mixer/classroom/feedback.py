@@ -57,6 +57,7 @@ def _sheet(name: str, done: Done | None, comments: Comments) -> Sheet:
         (said.MARKS, marks),
         (said.REMARK, comments.remark.splitlines()),
         (said.LEVELS, [f"{criterion}: {level}" for criterion, level in comments.levels.items()]),
+        (said.QUESTION, _question(done)),
         (said.MISSING, [done.why] if done and done.state != "song" and done.why else []),
         (said.HOW_TO_HEAR, [said.how_to_hear(done.file), said.CARE] if done and done.file else []),
     ]
@@ -69,6 +70,12 @@ def _meant(done: Done | None) -> list[str]:
     sections = done.shown.get("sections", [])
     lines = dict.fromkeys(f"{each['name']}: {each['meant']}" for each in sections if each.get("meant"))
     return [line for line in (done.shown.get("about", ""), *lines) if line]
+
+
+def _question(done: Done | None) -> list[str]:
+    """One question to go on with, and how to hear what it asks."""
+    questions = done.shown.get("questions", []) if done else []
+    return [questions[0][0], said.to_hear(questions[0][1])] if questions else []
 
 
 def write_sheets(all_of_them: Sequence[Sheet], out: Path) -> None:

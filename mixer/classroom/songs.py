@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from mixer import __version__
+from mixer.coach.seen import Seen, see_plan
 from mixer.loops.permission import to_ask
 from mixer.pages.form_text import form_as_text
 from mixer.song.credits import heard_cards
@@ -23,6 +24,8 @@ from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat
 from mixer.store.content import content_key, key_of
 from mixer.store.whole import write_text
+from mixer.text.names import same_name
+from mixer.words.english.coach import to_try
 from mixer.words.english.told import loop_credit, section_told
 from mixer.words.say import all_in_full
 
@@ -157,13 +160,14 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
     )
     if made.report is None or opened.plan is None:
         return done
+    seen = see_plan(opened.plan, made.materials)
     return replace(
         done,
         file=made.report.song.name,
         seconds=made.report.seconds,
-        hear=_hear(opened, made),
+        hear=_hear(opened.plan, seen),
         leaves=_leaves(opened.plan),
-        shown=_shown(opened.plan),
+        shown=_shown(opened.plan, seen),
     )
 
 
@@ -176,7 +180,7 @@ def _leaves(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _shown(plan: Plan) -> dict[str, Any]:
+def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
     song = outline(plan)
     sections = [(each.letter, each.name, each.first_bar, each.bars) for each in song.sections]
     return {
@@ -195,19 +199,19 @@ def _shown(plan: Plan) -> dict[str, Any]:
             for each in song.sections
         ],
         "chart": form_as_text(sections, [(layer.name, layer.heard) for layer in song.layers]),
-        "words": [section_told(each.name, each.bars, each.entries) for each in song.sections],
+        "words": [
+            f"{section_told(each.name, each.bars, each.entries)}. {' '.join(words)}"
+            for each, words in zip(song.sections, seen.section_words, strict=True)
+        ],
+        "standsOut": list(seen.stands_out),
+        "questions": [[each.text, to_try(plan.recipe.file, each.try_text)] for each in seen.questions],
         "about": plan.recipe.about,
     }
 
 
-def _hear(opened: Opened, made: Made) -> tuple[str, float, float]:
+def _hear(plan: Plan, seen: Seen) -> tuple[str, float, float]:
     """The section that a class hears first: the one that its maker names, or else the fullest."""
-    from mixer.coach.energy import energy  # noqa: PLC0415 - only where a song was made
-    from mixer.text.names import same_name  # noqa: PLC0415 - the same
-
-    plan = opened.plan
-    assert plan is not None  # noqa: S101 - a song was made of it
-    bars = energy(plan, made.materials).bars
+    bars = seen.energy.bars
     named = [mark for mark in plan.marks if plan.recipe.hear and same_name(mark.name) == same_name(plan.recipe.hear)]
 
     def fullness(first_bar: int, length: int) -> float:

@@ -20,6 +20,7 @@ def main() -> None:
     from mixer.classroom.songs import Done, Task, make_song  # noqa: PLC0415 - after what is set above
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started this ends it
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # as an error: what is half written is taken away
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "w", encoding="utf-8")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # a library that prints does not spoil the answers
     for line in sys.stdin.buffer:

@@ -35,8 +35,6 @@ def page(tmp_path_factory):
 def test_it_plays_and_shows_where_it_is(page):
     with browser(page) as seen:
         assert seen.text("title").startswith("Low Tide <script>alert(1)</script>")
-            "title"
-        )
         assert seen.js("return document.getElementById('sound').paused")
         seen.wait("document.getElementById('sound').duration > 7")
         seen.press(" ")

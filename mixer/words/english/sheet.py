@@ -7,6 +7,7 @@ HEARD = "What the class heard"
 MARKS = "At these bars"
 REMARK = "About the whole song"
 LEVELS = "Looked at together"
+QUESTION = "A question"
 MISSING = "Still to do"
 HOW_TO_HEAR = "To hear it again"
 NOTE = "All of this was said by people. The program judges nothing."
@@ -20,6 +21,11 @@ TABLE_HEADS = ("song", "by")
 def at_bar(bar: int, section: str, words: str) -> str:
     """Give what was said at a bar."""
     return f"Bar {bar} ({section}): {words}" if section else f"Bar {bar}: {words}"
+
+
+def to_hear(command: str) -> str:
+    """Say how to hear what a question asks."""
+    return f"To hear it: {command}"
 
 
 def how_to_hear(file: str) -> str:
