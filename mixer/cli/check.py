@@ -40,6 +40,9 @@ def check(
     mood: Annotated[
         bool, typer.Option("--mood", help="Also how tempo, key and the like are often heard, beside your own words.")
     ] = False,
+    words: Annotated[
+        bool, typer.Option("--words", help="Say the whole song in sentences, without a chart: for listening to it.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Tell all mistakes, then say the song back.
@@ -54,7 +57,7 @@ def check(
         print_json([_as_data(each, look) for each, look in zip(opened, seen, strict=True)])
     else:
         for each, look in zip(opened, seen, strict=True):
-            _tell(each)
+            _tell(each, words=words)
             if look is not None and not isinstance(each, Problem):
                 _tell_seen(each, look, questions=questions, mood=mood)
     raise typer.Exit(max(_exit_code(each) for each in opened))
@@ -66,7 +69,7 @@ def _exit_code(opened: Opened | Problem) -> int:
     return MISTAKES if opened.mistakes else 0
 
 
-def _tell(opened: Opened | Problem) -> None:
+def _tell(opened: Opened | Problem, *, words: bool) -> None:
     if isinstance(opened, Problem):
         tell([opened])
         return
@@ -80,6 +83,11 @@ def _tell(opened: Opened | Problem) -> None:
     if opened.problems:
         typer.echo("", err=True)
     song = outline(opened.plan)
+    if words:
+        from mixer.song.spoken import spoken  # noqa: PLC0415 - help comes without it
+
+        typer.echo(printable("\n".join(spoken(opened.plan))))
+        return
     typer.echo(printable(_in_words(song, opened.path.stem)))
     typer.echo("")
     typer.echo(printable(_as_chart(song)))

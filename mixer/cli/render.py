@@ -76,6 +76,10 @@ def render(  # noqa: PLR0913 - each is an option of the command
     stems: Annotated[
         bool, typer.Option("--stems", help="Also write each layer by itself, into a folder beside the song.")
     ] = False,
+    guide: Annotated[
+        bool,
+        typer.Option("--guide", help="Also the song with soft clicks, and a chime where each section begins."),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Make a song (a WAV file, or FLAC, OGG or MP3) of each recipe.
@@ -94,7 +98,7 @@ def render(  # noqa: PLR0913 - each is an option of the command
     answers: list[dict[str, Any]] = []
     for path, place in zip(recipes, places, strict=True):
         opened = open_or_tell(path, loops, rate)
-        made = None if isinstance(opened, Problem) else _make(opened, place, chosen, samples, stems=stems)
+        made = None if isinstance(opened, Problem) else _make(opened, place, chosen, samples, stems=stems, guide=guide)
         exit_code = max(exit_code, _exit_code(made))
         if as_json:
             answers.append(_as_data(opened, made))
@@ -147,12 +151,14 @@ def _places(recipes: list[Path], out: Path | None) -> list[Path]:
     return [out.with_suffix("")]
 
 
-def _make(opened: Opened, place: Path, song_format: Format, sample_format: SampleFormat, *, stems: bool) -> Made:
+def _make(
+    opened: Opened, place: Path, song_format: Format, sample_format: SampleFormat, *, stems: bool, guide: bool
+) -> Made:
     from mixer.song.make import Order, make  # noqa: PLC0415 - loads numpy
 
     progress = Progress()
     try:
-        return make(opened, Order(place, sample_format, stems, song_format.value), progress)
+        return make(opened, Order(place, sample_format, stems, song_format.value, guide), progress)
     finally:
         progress.clear()
 
@@ -197,6 +203,8 @@ def _tell_report(report: Report, made: Made) -> None:
     song = printable(str(report.song))
     for line in told.rendered(song, length, report.loudness_lufs, report.true_peak_dbtp, draft=made.draft):
         typer.echo(line)
+    if made.guide is not None:
+        typer.echo(told.guide_written(printable(str(made.guide))))
     if made.stems:
         typer.echo(told.stems_written(len(made.stems), printable(str(made.stems[0].parent))))
     if report.as_near_as_allowed and not made.draft and report.loudness_lufs is not None:

@@ -34,12 +34,14 @@ class Order:
     sample_format : how samples are written, in WAV and FLAC
     stems : whether each layer is written by itself too
     song_format : of the file
+    guide : whether the song is also wanted with clicks and chimes
     """
 
     place: Path
     sample_format: SampleFormat = "pcm16"
     stems: bool = False
     song_format: SongFormat = "wav"
+    guide: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,7 @@ class Made:
     problems : all there is to tell: what was told on opening, what could not be used, what could not be written
     report : of the song; None where there is none
     stems : the files of the layers
+    guide : the song with clicks and chimes
     written : False where a file could not be written
     materials : by layer's name, for whoever looks on at what the song does
     """
@@ -58,6 +61,7 @@ class Made:
     problems: tuple[Problem, ...]
     report: Report | None = None
     stems: tuple[Path, ...] = ()
+    guide: Path | None = None
     written: bool = True
     materials: Mapping[str, Material] = field(default_factory=dict, repr=False)
 
@@ -87,6 +91,7 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
     draft = any(is_mistake(problem) for problem in problems)
     place = order.place.with_name(f"{order.place.name} (draft)") if draft else order.place
     song = place.with_name(f"{place.name}.{order.song_format}")
+    guide = place.with_name(f"{place.name} (guide).wav") if order.guide else None
     try:
         report = render_prepared(
             plan,
@@ -94,6 +99,7 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
             song,
             song_format=order.song_format,
             sample_format=order.sample_format,
+            guide=guide,
             progress=progress,
         )
         about = "\n".join([*credits_of(plan), "", *permissions_of(plan), ""])
@@ -108,4 +114,4 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
     if not draft and place.parent.name != FOLDER:
         with suppress(OSError):  # a version that could not be kept is no reason to do without the song
             keep_version(place.parent, place.name, plan.recipe.text)
-    return Made(tuple(problems), report, tuple(stems), materials=materials)
+    return Made(tuple(problems), report, tuple(stems), guide=guide, materials=materials)

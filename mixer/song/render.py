@@ -12,9 +12,10 @@ from mixer.material.loop import UnreadableLoopError
 from mixer.signal.wav import SampleFormat
 from mixer.song.carried import carried_text
 from mixer.song.finish import finish
+from mixer.song.guide import with_guide
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
-from mixer.song.songfile import SongFormat, write_song
+from mixer.song.songfile import SongFormat, write_song, write_wav
 from mixer.store.cache import open_cache
 from mixer.words.problem import Place, Problem, Problems
 
@@ -72,6 +73,7 @@ def render_prepared(
     *,
     song_format: SongFormat = "wav",
     sample_format: SampleFormat = "pcm16",
+    guide: Path | None = None,
     progress: Progress | None = None,
 ) -> Report:
     """Mix, finish and write a song whose material is made.
@@ -83,6 +85,7 @@ def render_prepared(
     out : where the file will be; written whole or not at all
     song_format : of the file
     sample_format : 16 bit with dither, 24 bit with dither, or float (WAV alone); without meaning in Ogg and MP3
+    guide : where the song with clicks and chimes goes, if that is wanted
     progress : told what is being done and how much of it is done, 0 to 1
 
     Raises
@@ -95,6 +98,8 @@ def render_prepared(
     if progress is not None:
         progress("mix", len(materials) / (len(materials) + 1))
     finished = finish(Mix(plan, materials))
+    if guide is not None:
+        write_wav(guide, with_guide(plan, finished), plan)
     heard = write_song(plan, finished, out, song_format, sample_format, carried_text(plan, materials))
     return Report(
         song=out,

@@ -137,6 +137,16 @@ def _write_wav(plan: Plan, finished: Finished, out: Path, sample_format: SampleF
         writer.close()
 
 
+def write_wav(out: Path, blocks: Iterator[Samples], plan: Plan) -> None:
+    """Write sound that goes with a song as 16-bit WAV with the song's markers; see `write_song` for what is raised."""
+    markers = [Marker(mark.start_frame, mark.name) for mark in plan.marks]
+    with whole_file(out) as stream:
+        writer = WavWriter(stream, plan.rate_hz, markers=markers)
+        for block in blocks:
+            writer.write(block)
+        writer.close()
+
+
 @contextmanager
 def _room_beside(out: Path) -> Iterator[Path]:
     """A folder for what is not finished yet, on the same disk as the song; gone afterwards, whatever happens."""

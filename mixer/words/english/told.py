@@ -139,6 +139,11 @@ def stems_written(count: int, folder: str) -> str:
     return f"Each of its {count} layers by itself is in {folder}"
 
 
+def guide_written(place: str) -> str:
+    """Say where the song with clicks and chimes is."""
+    return f"With clicks on the beats and a chime at each section: {place}"
+
+
 def song_credit(title: str, by: str) -> str:
     """Give who made a song."""
     return f"{title}, by {by}" if by else title
