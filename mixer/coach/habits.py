@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from mixer.coach.own import Own
-from mixer.coach.questions import Candidate, bars_of, half_of, last_bar, mark_at, without
+from mixer.coach.questions import Candidate, bars_of, half_of, last_bar, mark_at, with_layer, without
 from mixer.coach.sections import mean_energy
 from mixer.coach.stands_out import changes
 from mixer.song.plan import Mark
@@ -45,9 +45,15 @@ def _chorus_over_verse(own: Own) -> Iterator[Candidate]:
     verse, chorus = verses[0], choruses[0]
     if mean_energy(own.energy, chorus) > 1.05 * mean_energy(own.energy, verse):
         return
-    tried = without(own.plan, verse, [own.most(verse)], *bars_of(verse))
-    facts = {"verse": bars_of(verse), "chorus": bars_of(chorus), "most": own.most(verse)}
-    yield Candidate("habit_chorus", 1.2, [own.most(verse)], bars_of(chorus), tried, facts)
+    missing = [name for name in own.layers.within(verse) if name not in own.layers.within(chorus)]
+    if missing:
+        name = max(missing, key=lambda each: own.share(each, verse))
+        tried = with_layer(own.plan, chorus, name, own.layers, *bars_of(chorus))
+    else:
+        name = own.most(verse)
+        tried = without(own.plan, verse, [name], *bars_of(verse))
+    facts = {"verse": bars_of(verse), "chorus": bars_of(chorus), "name": name, "comes": bool(missing)}
+    yield Candidate("habit_chorus", 1.2, [name], bars_of(chorus), tried, facts)
 
 
 def _begins_and_ends(own: Own, style: str) -> Iterator[Candidate]:
@@ -76,7 +82,7 @@ def _lengths(own: Own, style: str) -> Iterator[Candidate]:
             others = [name for name, bars in who.items() if name != own.most(mark) and max(bars) >= first]
             if others:
                 tried = without(own.plan, mark, others, first, last_bar(mark))
-                facts = {"name": mark.name, "bars": mark.bars, "unit": unit, "style": style, "over": over}
+                facts = {"name": mark.name, "bars": bars_of(mark), "unit": unit, "style": style, "over": over}
                 yield Candidate("habit_length", 0.9, (), bars_of(mark), tried, facts)
 
 
@@ -99,11 +105,12 @@ def _breakdown(own: Own) -> Iterator[Candidate]:
         return
     if any(not set(drums) & own.layers.within(mark).keys() for mark in inner):
         return
-    mark = inner[len(inner) // 2]
+    mark = min(inner, key=lambda mark: mean_energy(own.energy, mark))
     there = [name for name in drums if name in own.layers.within(mark)]
-    tried = without(own.plan, mark, there, *bars_of(mark))
-    facts = {"drums": there, "bars": bars_of(mark)}
-    yield Candidate("habit_breakdown", 1.05, there, bars_of(mark), tried, facts)
+    bars = max(mark.first_bar, last_bar(mark) - 7), last_bar(mark)
+    tried = without(own.plan, mark, there, *bars)
+    facts = {"drums": there, "bars": bars}
+    yield Candidate("habit_breakdown", 1.05, there, bars, tried, facts)
 
 
 def _one_by_one(own: Own) -> Iterator[Candidate]:

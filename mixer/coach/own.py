@@ -12,6 +12,7 @@ from mixer.coach.questions import (
     half_of,
     last_bar,
     mark_at,
+    place,
     with_layer,
     without,
 )
@@ -40,6 +41,9 @@ class Own:
         self.energy = energy
         self.shares = shares
         self.heard = [name for name, bars in layers.bars.items() if bars]
+        self.meant = {
+            mark.first_bar: section.meant for mark, section in zip(plan.marks, plan.recipe.sections, strict=True)
+        }
         self.roles = {part.layer.name: part.fit.role for part in plan.parts}
 
     def candidates(self) -> Iterator[Candidate]:
@@ -52,6 +56,7 @@ class Own:
         yield from self._once()
         yield from self._long()
         yield from self._together()
+        yield from self._order()
         yield from self._hidden()
         yield from self._companions()
         yield from self._pairs()
@@ -113,7 +118,7 @@ class Own:
         fullest = max(sounding, key=lambda mark: mean_energy(self.energy, mark))
         tried = without(self.plan, barest, [self.most(barest)], *bars_of(barest))
         facts = {"about": self.plan.recipe.about, "barest": bars_of(barest), "fullest": bars_of(fullest)}
-        yield Candidate("about", 0.5, (), bars_of(barest), tried, facts)
+        yield Candidate("about", 0.58, (), bars_of(barest), tried, facts)
 
     # -- sections beside each other ------------------------------------------------------------------
 
@@ -121,6 +126,9 @@ class Own:
         for first, second in combinations(self.plan.marks, 2):
             here, there = self.layers.within(first), self.layers.within(second)
             shift = second.first_bar - first.first_bar
+            texts = {self.meant[mark.first_bar] for mark in (first, second)}
+            if len(texts) > 1 and "" not in texts:
+                continue  # that is asked with their maker's words
             same = here and {name: [bar + shift for bar in bars] for name, bars in here.items()} == there
             if same and first.bars == second.bars and first.name.casefold() != second.name.casefold():
                 tried = self._something_else(second)
@@ -145,15 +153,22 @@ class Own:
     # -- layers along the song -----------------------------------------------------------------------
 
     def _always(self) -> Iterator[Candidate]:
+        """Who plays all the time; asked about bars in which others are left when it rests."""
+        if not changes(self.layers, self.energy):
+            return
         for name in self.heard:
-            if len(self.layers.bars[name]) == self.layers.count >= LONG_BARS and len(self.heard) > 2:
-                full = [mark for mark in self.plan.marks if len(self.layers.within(mark)) > 2]
-                if full:
-                    mark = max(full, key=lambda mark: self.share(name, mark))
-                    tried = without(self.plan, mark, [name], mark.first_bar, half_of(mark))
-                    facts = {"name": name, "last": self.layers.count, "there": bars_of(mark)}
-                    weight = 0.4 + 0.6 * self.share(name, mark)
-                    yield Candidate("always", weight, [name], bars_of(mark), tried, facts)
+            if len(self.layers.bars[name]) < max(LONG_BARS, self.layers.count):
+                continue
+            accompanied = [bar for bar in range(1, self.layers.count + 1) if len(self.layers.at(bar)) > 2]
+            if accompanied:
+                first = max(accompanied, key=lambda bar: (round(self.shares[name][bar - 1], 2), -bar))
+                mark = mark_at(self.plan, first)
+                first = max(first - 1, min(bar for bar in accompanied if bar >= mark.first_bar))
+                last = min(first + 1, last_bar(mark))
+                tried = without(self.plan, mark, [name], first, last)
+                facts = {"name": name, "last": self.layers.count, "there": (first, last)}
+                weight = 0.4 + 0.6 * self.share(name, mark)
+                yield Candidate("always", weight, [name], (first, last), tried, facts)
 
     def _once(self) -> Iterator[Candidate]:
         for name in self.heard:
@@ -182,7 +197,34 @@ class Own:
         tried = without(self.plan, mark, [self.most(mark)], start, first + bars - 1)
         facts = {"bars": (first, first + bars - 1), "whole": bars == self.layers.count}
         weight = 1.0 if bars == self.layers.count else 0.25 + 0.7 * bars / self.layers.count
+        if bars == self.layers.count:
+            yield self._one_after_other(mark)
         yield Candidate("long", weight, (), (first, first + bars - 1), tried, facts)
+
+    def _one_after_other(self, mark: Mark) -> Candidate:
+        """Where nobody ever comes in: what if all but one did."""
+        names = [name for name in self.layers.within(mark) if name != self.most(mark)][:3]
+        steps = [without(self.plan, mark, [name], 1, 2 * (at + 1)) for at, name in enumerate(names)]
+        tried = ", ".join([steps[0], *(step.partition(": without ")[2] for step in steps[1:])])
+        facts = {"first": self.most(mark), "names": tuple(names)}
+        return Candidate("one_after_other", 0.8, (), (1, 2 * len(names) + 1), tried, facts)
+
+    def _order(self) -> Iterator[Candidate]:
+        """Layers that come in one by one: the last two the other way round."""
+        arrivals = sorted((min(self.layers.bars[name]), name) for name in self.heard)
+        if len({bar for bar, _ in arrivals}) < max(4, len(arrivals)):
+            return
+        (bar, name), (later, last) = arrivals[-2:]
+        mark = mark_at(self.plan, bar)
+        if mark is mark_at(self.plan, later):
+            tried = with_layer(self.plan, mark, last, self.layers, bar, later - 1)
+            tried += (
+                without(self.plan, mark, [name], bar, later - 1)
+                .removeprefix(f"{place(self.plan, mark)}:")
+                .join((",", ""))
+            )
+            facts = {"names": tuple(each for _, each in arrivals), "second": name, "last": last, "bar": bar}
+            yield Candidate("order", 0.72, [last], (bar, later), tried, facts)
 
     def _together(self) -> Iterator[Candidate]:
         for change in changes(self.layers, self.energy):
@@ -318,4 +360,4 @@ class Own:
             bars = self.layers.within(mark)[within[0]]
             tried = with_layer(self.plan, mark, other, self.layers, min(bars), max(bars)) + f", without {within[0]}"
             facts = {"name": within[0], "other": other, "bars": (min(bars), max(bars))}
-            yield Candidate("alone", 0.52, [other], (min(bars), max(bars)), tried, facts)
+            yield Candidate("alone", 0.46, [other], (min(bars), max(bars)), tried, facts)

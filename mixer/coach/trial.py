@@ -29,6 +29,7 @@ from mixer.song.render import Progress, prepare
 from mixer.store.names import safe_name
 from mixer.store.whole import whole_file
 from mixer.words.problem import Place, Problem, Problems
+from mixer.words.say import is_mistake
 
 BARS = 8
 LOUDEST_LUFS = -16.0
@@ -81,15 +82,18 @@ def try_out(opened: Opened, text: str, progress: Progress | None = None) -> Trie
     if now is None:
         return Tried(opened.problems)
     change = read_change(text, now.recipe)
-    if change.recipe is None or change.section is None or change.problems:
+    if change.recipe is None or change.section is None or any(map(is_mistake, change.problems)):
         return Tried(change.problems)
     then = plan(change.recipe, opened.library, now.rate_hz)
     section = now.recipe.sections[change.section]
     if [part.cues for part in now.parts] == [part.cues for part in then.parts]:
+        if change.problems:  # they say why
+            return Tried(change.problems)
         facts = {"section": section.name, "first": change.first_bar, "last": change.first_bar + section.bars - 1}
         where = Place("what you want to try", 1, 1, max(1, len(text)), text)
         return Tried((Problem("try-same", where, facts),))
-    return _made(opened, (now, then), _window(change, now, then), progress)
+    tried = _made(opened, (now, then), _window(change, now, then), progress)
+    return replace(tried, problems=(*change.problems, *tried.problems))
 
 
 def _window(change: Change, now: Plan, then: Plan) -> Window:

@@ -50,12 +50,15 @@ def read_change(text: str, recipe: Recipe) -> Change:
         `chorus 2` or `chorus bars 21-28` (bars of the song) says which
     recipe : the song to be changed
     """
-    typed = " ".join(text.split())
-    place = Place(NAME, 1, 1, max(1, len(typed)), typed[:LONGEST_LINE])
+    typed = " ".join(text[:LONGEST_LINE].split())
+    place = Place(NAME, 1, 1, max(1, len(typed)), typed)
     problems = Problems()
     head, colon, rest = typed.replace("：", ":").partition(":")
     names = tuple(dict.fromkeys(section.name for section in recipe.sections))
-    if not colon or not head.strip() or not rest.strip() or len(typed) > LONGEST_LINE:
+    if len(typed) > LONGEST_LINE // 2:
+        problems.tell("try-form", Place(NAME), names=names, typed="", colon=False)
+        return Change(None, 0, None, tuple(problems))
+    if not colon or not head.strip() or not rest.strip():
         problems.tell("try-form", place, names=names, typed=typed.strip(": "), colon=bool(colon and head.strip()))
         return Change(None, 0, None, tuple(problems))
     number = _section(head, recipe)

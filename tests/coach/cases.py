@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 
 from mixer.coach.mood import mood
@@ -24,6 +25,7 @@ def parts_of(path: Path) -> tuple[str, str]:
     return recipe[1], words[1] if words else ""
 
 
+@cache
 def song_of(path: Path) -> tuple[Plan, Seen]:
     plan = laid_out(parts_of(path)[0])
     return plan, see_plan(plan, materials_of(plan))

@@ -11,6 +11,10 @@ Bars = tuple[int, int]
 _NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 
 
+def _name(section: str) -> str:
+    return f'"{section}"'
+
+
 def _count(number: int) -> str:
     return _NUMBERS.get(number, str(number))
 
@@ -31,7 +35,7 @@ def meant_alike(first: Bars, meant: str, second: Bars, other: str) -> str:
 
 
 def hear(hear: str, bars: Bars, fullest: str, there: Bars, new: str) -> str:
-    return f"You chose {hear} ({span(bars)}) to be heard first; the fullest bars are in {fullest} ({span(there)}). Would {layer(new)} make {hear} more like what you want to show?"
+    return f"You chose {_name(hear)} ({span(bars)}) to be heard first; the fullest bars are in {_name(fullest)} ({span(there)}). Would {layer(new)} make {_name(hear)} more like what you want to show?"
 
 
 def about(about: str, barest: Bars, fullest: Bars) -> str:
@@ -39,21 +43,29 @@ def about(about: str, barest: Bars, fullest: Bars) -> str:
 
 
 def alike(first: str, bars: Bars, second: str, there: Bars) -> str:
-    return f"{start(first)} ({span(bars)}) and {second} ({span(there)}) have different names and the same layers in the same bars. What should tell them apart?"
+    return f"{_name(first)} ({span(bars)}) and {_name(second)} ({span(there)}) have different names and the same layers in the same bars. Is one the other's echo, or should something tell them apart?"
 
 
 def repeats(name: str, places: Sequence[Bars]) -> str:
     last = span(places[-1])
     often = "twice" if len(places) == 2 else f"{_count(len(places))} times"
-    return f"{start(name)} comes {often}, each time the same (the last time in {last}). Should a listener find something new the last time?"
+    return f"{_name(name)} comes {often}, each time the same (the last time in {last}). Should a listener find something new the last time?"
+
+
+def one_after_other(first: str, names: Sequence[str]) -> str:
+    return f"Everybody is there at once. What would the beginning be like with {layer(first)} alone, and then {layers(names)} one after the other?"
+
+
+def order(names: Sequence[str], second: str, last: str, bar: int) -> str:
+    return f"The layers come in one by one: {layers(names)}. Does the order matter to you? What if {layer(last)} came at bar {bar}, before {layer(second)}?"
 
 
 def always(name: str, last: int, there: Bars) -> str:
-    return f"{start(layer(name))} {is_are(name)} heard in every bar from 1 to {last}. What happens in {span(there)} if {'they rest' if many(name) else 'it rests'} a little?"
+    return f"{start(layer(name))} {is_are(name)} heard in every bar from 1 to {last}. What happens if {'they rest' if many(name) else 'it rests'} in {span(there)}?"
 
 
 def once(name: str, bars: Bars, there: Bars, section: str) -> str:
-    return f"{start(layer(name))} {is_are(name)} heard in {span(bars)} and never again. A surprise that stays alone, or something to come back to in {section} ({span(there)})?"
+    return f"{start(layer(name))} {is_are(name)} heard in {span(bars)} and never again. A surprise that stays alone, or something to come back to in {_name(section)} ({span(there)})?"
 
 
 def long(bars: Bars, whole: bool) -> str:  # noqa: FBT001 - a fact, given by name
@@ -91,7 +103,7 @@ def silence(bars: Bars, name: str) -> str:
 
 
 def midway(name: str, bar: int, section: str, first: int) -> str:
-    return f"{start(layer(name))} first {'come' if many(name) else 'comes'} in at bar {bar}, when {section} is under way. What would be lost, and what gained, if {'they were' if many(name) else 'it was'} there from bar {first}?"
+    return f"{start(layer(name))} first {'come' if many(name) else 'comes'} in at bar {bar}, when {_name(section)} is under way. What would be lost, and what gained, if {'they were' if many(name) else 'it was'} there from bar {first}?"
 
 
 def leave(bar: int, names: Sequence[str], stays: str) -> str:
@@ -113,8 +125,13 @@ def alone(name: str, other: str, bars: Bars) -> str:
 _STYLES = {"verse and chorus": "songs with verse and chorus", "dance": "dance music"}
 
 
-def habit_chorus(verse: Bars, chorus: Bars, most: str) -> str:
-    return f"In many songs with verse and chorus, more happens in the chorus. Here the chorus ({span(chorus)}) is not fuller than the verse ({span(verse)}). What changes when {layer(most)} {'wait' if many(most) else 'waits'} for the chorus?"
+def habit_chorus(verse: Bars, chorus: Bars, name: str, comes: bool) -> str:  # noqa: FBT001 - a fact, given by name
+    what = (
+        f"{layer(name)} {'come' if many(name) else 'comes'} in with the chorus"
+        if comes
+        else f"{layer(name)} {'wait' if many(name) else 'waits'} for the chorus"
+    )
+    return f"In many songs with verse and chorus, more happens in the chorus. Here the chorus ({span(chorus)}) is not fuller than the verse ({span(verse)}). What changes when {what}?"
 
 
 def habit_begins(bars: Bars, style: str, most: str) -> str:
@@ -125,14 +142,13 @@ def habit_ends(bars: Bars, style: str) -> str:
     return f"Many {_STYLES[style]} get thinner before they end. Yours ends as full as it gets ({span(bars)}), and stops. Is the stop what you want to be remembered?"
 
 
-def habit_length(name: str, bars: int, unit: int, style: str, over: int) -> str:
+def habit_length(name: str, bars: Bars, unit: int, style: str, over: int) -> str:
     what = "bar" if over == 1 else f"{_count(over)} bars"
-    return f"In many pieces of {style} music sections are {unit} bars long, or twice that; {name} has {bars}. Do the last {what} want to be heard as something extra?"
+    return f"In {'much' if style == 'dance' else 'many'} {_STYLES[style]}, sections are {unit} bars long or a multiple of that; {_name(name)} ({span(bars)}) has {bars[1] - bars[0] + 1}. Do the last {what} want to be heard as something extra?"
 
 
 def habit_new(bars: Bars, bar: int, style: str) -> str:
-    what = "dance music" if style == "dance" else "songs with verse and chorus"
-    return f"In much of {what} something changes every eight bars. In {span(bars)} the same layers go on. What could happen at bar {bar}?"
+    return f"In {'much' if style == 'dance' else 'many'} {_STYLES[style]}, something changes every eight bars. In {span(bars)} the same layers go on. What could happen at bar {bar}?"
 
 
 def habit_breakdown(drums: Sequence[str], bars: Bars) -> str:
@@ -154,6 +170,8 @@ SENTENCES: dict[str, Callable[..., str]] = {
         repeats,
         always,
         once,
+        one_after_other,
+        order,
         long,
         together,
         gap,
