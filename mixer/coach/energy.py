@@ -24,7 +24,7 @@ keeps the power), and so are the hundredths of a second in which layers fade acr
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from math import log10
 
@@ -114,7 +114,19 @@ class _Sums:
     roles: dict[str, float]
 
 
-def energy(plan: Plan, materials: Mapping[str, Material], known: dict[Fit, LoopFeatures] | None = None) -> Energy:
+@dataclass(frozen=True)
+class _Given:
+    """What a layer gives to one bar (counted from 0): powers in the bands, powers of its hits."""
+
+    bar: int
+    bands: Powers
+    hits: Powers
+
+
+Known = dict[Fit, LoopFeatures]
+
+
+def energy(plan: Plan, materials: Mapping[str, Material], known: Known | None = None) -> Energy:
     """Tell the energy of each bar of a song.
 
     Parameters
@@ -123,9 +135,29 @@ def energy(plan: Plan, materials: Mapping[str, Material], known: dict[Fit, LoopF
     materials : by layer's name; layers without one are silent
     known : what was heard in the loops of songs of the same tempo, metre and rate; grows. For asking many times
     """
+    return Energy(tuple(_bar(each) for each in _summed(plan, _given(plan, materials, known))))
+
+
+def shares(plan: Plan, materials: Mapping[str, Material], known: Known | None = None) -> dict[str, tuple[float, ...]]:
+    """Tell for each layer what part of each bar's energy goes when it goes, 0 to 1; see `energy`."""
+    given = _given(plan, materials, known)
+    whole = [_bar(each).energy for each in _summed(plan, given)]
+    found = {}
+    for name, bars in given.items():
+        lost = [0.0] * len(whole)
+        mine = {each.bar for each in bars}
+        rest = _summed(plan, {other: there for other, there in given.items() if other != name}, mine)
+        for bar in mine:
+            lost[bar] = 1 - _bar(rest[bar]).energy / whole[bar] if whole[bar] > 0 else 0.0
+        found[name] = tuple(lost)
+    return found
+
+
+def _given(plan: Plan, materials: Mapping[str, Material], known: Known | None) -> dict[str, list[_Given]]:
+    """What each layer gives to the bars in which it is heard, by its name."""
     slots = SLOTS_PER_BEAT * plan.frame.meter.beats
-    sums = [_Sums(np.zeros(BANDS), np.zeros(slots), defaultdict(float)) for _ in range(plan.recipe.bars)]
     loops = {} if known is None else known
+    given = {}
     for part in plan.parts:
         material = materials.get(part.layer.name)
         if material is None or not part.cues or not np.isfinite(material.loudness_lufs):
@@ -133,12 +165,25 @@ def energy(plan: Plan, materials: Mapping[str, Material], known: dict[Fit, LoopF
         if part.fit not in loops:
             loops[part.fit] = LoopFeatures(material, part.fit.bars, slots, plan.rate_hz)
         usual = 10 ** ((ROLE_LUFS[part.fit.role] - material.loudness_lufs) / 10)
-        for bar, features, gains in _heard(part, loops[part.fit], plan, slots):
-            powers = usual * gains @ features.bands / slots
-            sums[bar].bands += powers
-            sums[bar].hits += usual * gains * features.hits
-            sums[bar].roles[part.fit.role] += float(powers.sum())
-    return Energy(tuple(_bar(each) for each in sums))
+        given[part.layer.name] = [
+            _Given(bar, usual * gains @ features.bands / slots, usual * gains * features.hits)
+            for bar, features, gains in _heard(part, loops[part.fit], plan, slots)
+        ]
+    return given
+
+
+def _summed(plan: Plan, given: Mapping[str, list[_Given]], only: Collection[int] | None = None) -> list[_Sums]:
+    """Add up what layers give, always in the recipe's order; `only` names the bars that are wanted."""
+    slots = SLOTS_PER_BEAT * plan.frame.meter.beats
+    sums = [_Sums(np.zeros(BANDS), np.zeros(slots), defaultdict(float)) for _ in range(plan.recipe.bars)]
+    for part in plan.parts:
+        for each in given.get(part.layer.name, ()):
+            if only is None or each.bar in only:
+                there = sums[each.bar]
+                there.bands += each.bands
+                there.hits += each.hits
+                there.roles[part.fit.role] += float(each.bands.sum())
+    return sums
 
 
 def _heard(part: Part, loop: LoopFeatures, plan: Plan, slots: int) -> Iterator[tuple[int, BarFeatures, Powers]]:

@@ -340,8 +340,10 @@ class Own:
             return
         change = max(ups, key=lambda each: each.difference)
         mark = mark_at(self.plan, change.bar)
+        if change.bar == last_bar(mark):
+            return
         name = max(change.joins, key=lambda each: self.shares[each][change.bar - 1])
-        tried = without(self.plan, mark, [name], change.bar, min(last_bar(mark), change.bar + 1))
+        tried = without(self.plan, mark, [name], change.bar, change.bar + 1)
         facts = {"bar": change.bar, "name": name, "joins": change.joins}
         yield Candidate(
             "leap", 0.3 + 0.4 * change.difference / most, [name], (change.bar, change.bar + 1), tried, facts

@@ -15,6 +15,7 @@ from typing import Any
 from mixer.coach.sections import Layers
 from mixer.recipe.change import read_change
 from mixer.song.plan import Mark, Plan
+from mixer.text.names import same_name
 from mixer.words.english import questions as words
 
 MOST = 3
@@ -87,7 +88,7 @@ def can_be_tried(try_text: str, plan: Plan) -> bool:
 
 def place(plan: Plan, mark: Mark) -> str:
     """How a section is named in a change: by its name, or with its bars where an earlier one has the name."""
-    first = next(each for each in plan.marks if each.name.casefold() == mark.name.casefold())
+    first = next(each for each in plan.marks if same_name(each.name) == same_name(mark.name))
     return mark.name if first is mark else f"{mark.name} bars {mark.first_bar}-{last_bar(mark)}"
 
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from mixer.coach.energy import Energy, energy
-from mixer.coach.features import LoopFeatures
+from mixer.coach.energy import Energy, Known, energy, shares
 from mixer.coach.habits import NOT_ASKED, habits
 from mixer.coach.own import Own
 from mixer.coach.questions import MOST, Question, bars_of, choose, mark_at
 from mixer.coach.sections import Layers, Step, layers_of, steps
 from mixer.coach.stands_out import StandsOut, stands_out
-from mixer.material.fit import Fit, Material
+from mixer.material.fit import Material
 from mixer.song.opened import Opened
 from mixer.song.plan import Plan
 from mixer.words.english import coach as words
@@ -65,10 +64,10 @@ def see_plan(
 ) -> Seen:
     """Look at a song that is laid out; see `see`. Layers without material are not spoken of."""
     plan = replace(plan, parts=tuple(part for part in plan.parts if part.layer.name in materials and part.cues))
-    known: dict[Fit, LoopFeatures] = {}
+    known: Known = {}
     whole = energy(plan, materials, known)
     layers = layers_of(plan)
-    own = Own(plan, layers, whole, _shares(plan, materials, whole, known))
+    own = Own(plan, layers, whole, shares(plan, materials, known))
     named = plan.recipe.habits if style is None else style
     candidates = [each for each in own.candidates() if each.kind not in NOT_ASKED.get(named, ())]
     candidates += habits(own, named)
@@ -80,19 +79,6 @@ def see_plan(
         stands_out=_noticed(stands_out(plan, layers, whole), plan, layers),
         questions=choose(candidates, plan, MOST if most is None else most),
     )
-
-
-def _shares(
-    plan: Plan, materials: Mapping[str, Material], whole: Energy, known: dict[Fit, LoopFeatures]
-) -> dict[str, tuple[float, ...]]:
-    """What part of each bar's energy goes when a layer goes."""
-    shares = {}
-    for part in plan.parts:
-        name = part.layer.name
-        rest = energy(plan, {other: sound for other, sound in materials.items() if other != name}, known)
-        pairs = zip(rest.bars, whole.bars, strict=True)
-        shares[name] = tuple(1 - less / full if full > 0 else 0.0 for less, full in pairs)
-    return shares
 
 
 def _section(step: Step, meant: str, layers: Layers) -> tuple[str, ...]:

@@ -83,6 +83,9 @@ def read_change(text: str, recipe: Recipe) -> Change:
 def _section(head: str, recipe: Recipe) -> int | None:
     """Find the section that is meant; its number from 0."""
     sections = recipe.sections
+    exact = [number for number, section in enumerate(sections) if same_name(section.name) == same_name(head)]
+    if exact:
+        return exact[0]
     found = _AT_BARS.fullmatch(plain_signs(head))
     name, at = (found[1], int(found[2])) if found else (head, None)
     form = same_name(name).removeprefix("the ")

@@ -171,3 +171,15 @@ def test_a_full_bar_is_made_of_all_four_terms(monkeypatch):
         less = energy_of("a, 4 bars: drums, bass, piano, shaker, gulls").bars
         monkeypatch.undo()
         assert all(0.1 < 1 - b / a < 0.5 for a, b in zip(whole, less, strict=True)), term
+
+
+def test_a_layers_share_is_what_goes_with_it():
+    song = laid_out(text_of("a, 4 bars: drums, bass 3-", "b, 4 bars: everything"))
+    sounds = materials_of(song)
+    found = rules.shares(song, sounds)
+    for name in sounds:
+        rest = rules.energy(song, {other: sound for other, sound in sounds.items() if other != name})
+        lost = [1 - less / full for less, full in zip(rest.bars, heard(song).bars, strict=True)]
+        assert found[name] == pytest.approx(lost, abs=1e-9)
+    assert found["drums"][:2] == (1.0, 1.0)
+    assert found["bass"][:2] == (0.0, 0.0)

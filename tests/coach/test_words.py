@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from itertools import combinations
 
+import numpy as np
 import pytest
 
 from mixer.coach.questions import can_be_tried
@@ -142,6 +143,33 @@ def test_songs_of_odd_shapes_are_told_too():
         assert seen.stands_out
 
 
+ODD_NAMES = {
+    "drums": "tin-roof",
+    "gulls 2": "gull-song",
+    "<b>lamp</b>": "fog-lamp",
+    "ליל": "slow-tide",
+    "🎹": "paper-lantern",
+    "a layer with a very long name indeed": "rice-jar",
+}
+ODD_SECTIONS = ("verse", "Verse", "verse 2", "chorus", "chorus #2", "終わり")
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_any_song_with_any_names_can_be_spoken_of(seed):
+    chance = np.random.default_rng(seed)
+    sections = []
+    for _ in range(chance.integers(1, 7)):
+        bars = int(chance.choice([1, 2, 3, 4, 8]))
+        who = [f"{name} {chance.integers(1, bars + 1)}-" for name in ODD_NAMES if chance.random() < 0.5]
+        sections.append(f"{chance.choice(ODD_SECTIONS)}, {bars} bars: {', '.join(who) or 'nothing'}")
+    plan = laid_out(text_of(*sections, layers=ODD_NAMES))
+    seen = see_plan(plan, materials_of(plan), most=30)
+    for question in seen.questions:
+        assert 1 <= question.bars[0] <= question.bars[1] <= plan.recipe.bars
+        assert can_be_tried(question.try_text, plan)
+    assert all(all(texts) for texts in seen.section_words)
+
+
 def test_every_question_is_asked_of_some_song():
     """Each sentence can be asked: what is left after the ten songs is asked of these."""
     asked = set()
@@ -171,11 +199,11 @@ MARKS = {
     "meant": "About bars",
     "meant_alike": 'You wrote ".*" about',
     "hear": "to be heard first",
-    "about": "You wrote that the song",
+    "about": "About the whole song",
     "alike": "different names",
     "repeats": "each time the same",
     "always": "in every bar from 1",
-    "once": "never again",
+    "once": "nowhere else",
     "one_after_other": "Everybody is there at once",
     "order": "one by one",
     "long": "nobody goes|same layers play",

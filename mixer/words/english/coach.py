@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mixer.words.english.names import is_are, layer, layers, many, quoted, span, start
+from mixer.words.english.names import is_are, layer, layers, many, quoted, span, start, starting
 from mixer.words.speech import did_you_mean, mistake, sentences, series
 
 # -- trying a change ---------------------------------------------------------------------------------
@@ -151,7 +151,7 @@ def largest(bar: int, joins: Sequence[str], leaves: Sequence[str], returns: tupl
         others = [each for each in leaves if each != name]
         also = f" ({layers(others)} {'stop' if many(*others) else 'stops'} there too)" if others else ""
         verbs = ("stop", "return") if many(name) else ("stops", "returns")
-        return f"{start(layer(name))} {verbs[0]} at bar {bar} and {verbs[1]} at bar {again}{also}: the largest change in the song."
+        return f"{starting(name)} {verbs[0]} at bar {bar} and {verbs[1]} at bar {again}{also}: the largest change in the song."
     told = [
         *([f"{layers(joins)} {'come' if many(*joins) else 'comes'} in"] if joins else []),
         *([f"{layers(leaves)} {'stop' if many(*leaves) else 'stops'}"] if leaves else []),
@@ -166,7 +166,7 @@ def silent(bars: tuple[int, int]) -> str:
 
 def always(names: Sequence[str]) -> str:
     """Say who is heard all the time."""
-    return f"{start(layers(names))} {is_are(*names)} heard in every bar."
+    return f"{starting(*names)} {is_are(*names)} heard in every bar."
 
 
 STEADY = "The song stays about as full from its first bar to its last."

@@ -34,8 +34,14 @@ def many(*names: str) -> bool:
 
 
 def start(text: str) -> str:
-    """Begin a sentence; names in other scripts stay as their writers have them."""
-    return text[:1].upper() + text[1:] if text[:1].isascii() else text
+    """Begin a sentence."""
+    return text[:1].upper() + text[1:]
+
+
+def starting(*names: str) -> str:
+    """Begin a sentence with layers: `The bass`; what stands there without an article stays as its writer has it."""
+    text = layers(names)
+    return start(text) if text.startswith("the ") else text
 
 
 def span(bars: tuple[int, int]) -> str:

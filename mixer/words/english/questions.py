@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from mixer.words.english.names import is_are, layer, layers, many, quoted, span, start
+from mixer.words.english.names import is_are, layer, layers, many, quoted, span, starting
 
 Bars = tuple[int, int]
 
@@ -20,14 +20,9 @@ def _count(number: int) -> str:
 
 
 def meant(bars: Bars, meant: str, layers: Sequence[str], most: str) -> str:
-    who = layers_of(layers)
     if len(layers) == 2:
-        return f"About {span(bars)} you wrote {quoted(meant)}. {start(who)} sound there. Which of the two says it more?"
+        return f"About {span(bars)} you wrote {quoted(meant)}. {starting(*layers)} sound there. Which of the two says it more?"
     return f"About {span(bars)} you wrote {quoted(meant)}. What if {layer(most)} left the others alone there: does it say that more, or less?"
-
-
-def layers_of(names: Sequence[str]) -> str:
-    return layers(names)
 
 
 def meant_alike(first: Bars, meant: str, second: Bars, other: str) -> str:
@@ -39,7 +34,7 @@ def hear(hear: str, bars: Bars, fullest: str, there: Bars, new: str) -> str:
 
 
 def about(about: str, barest: Bars, fullest: Bars) -> str:
-    return f"You wrote that the song is {quoted(about)}. Where does one hear that: where most happens ({span(fullest)}) or where least does ({span(barest)})? What if {span(barest)} had even less?"
+    return f"About the whole song you wrote {quoted(about)}. Where does one hear that: where most happens ({span(fullest)}) or where least does ({span(barest)})? What if {span(barest)} had even less?"
 
 
 def alike(first: str, bars: Bars, second: str, there: Bars) -> str:
@@ -61,11 +56,11 @@ def order(names: Sequence[str], second: str, last: str, bar: int) -> str:
 
 
 def always(name: str, last: int, there: Bars) -> str:
-    return f"{start(layer(name))} {is_are(name)} heard in every bar from 1 to {last}. What happens if {'they rest' if many(name) else 'it rests'} in {span(there)}?"
+    return f"{starting(name)} {is_are(name)} heard in every bar from 1 to {last}. What happens if {'they rest' if many(name) else 'it rests'} in {span(there)}?"
 
 
 def once(name: str, bars: Bars, there: Bars, section: str) -> str:
-    return f"{start(layer(name))} {is_are(name)} heard in {span(bars)} and never again. A surprise that stays alone, or something to come back to in {_name(section)} ({span(there)})?"
+    return f"{starting(name)} {is_are(name)} heard in {span(bars)} and nowhere else. A surprise that stays alone, or something for {_name(section)} ({span(there)}) too?"
 
 
 def long(bars: Bars, whole: bool) -> str:  # noqa: FBT001 - a fact, given by name
@@ -79,7 +74,7 @@ def together(bar: int, joins: Sequence[str], late: str) -> str:
 
 
 def gap(name: str, stop: int, again: int) -> str:
-    return f"{start(layer(name))} {'stop' if many(name) else 'stops'} after bar {stop} and {'return' if many(name) else 'returns'} at bar {again}. Should the return come as it does, or be heard coming two bars before?"
+    return f"{starting(name)} {'stop' if many(name) else 'stops'} after bar {stop} and {'return' if many(name) else 'returns'} at bar {again}. Should the return come as it does, or be heard coming two bars before?"
 
 
 def hidden(name: str, bars: Bars, count: int) -> str:
@@ -87,15 +82,15 @@ def hidden(name: str, bars: Bars, count: int) -> str:
 
 
 def companions(name: str, companions: Sequence[str], bar: int) -> str:
-    return f"{start(layer(name))} {is_are(name)} never heard without {layers(companions)}. What if {'they were' if many(name) else 'it was'} left alone for a moment, when {'they come' if many(name) else 'it comes'} in at bar {bar}?"
+    return f"{starting(name)} {is_are(name)} never heard without {layers(companions)}. What if {'they were' if many(name) else 'it was'} left alone for a moment, when {'they come' if many(name) else 'it comes'} in at bar {bar}?"
 
 
 def pair(first: str, second: str, role: str, bars: Bars) -> str:
-    return f"{start(layers((first, second)))} are both {role} and always play at the same time. In {span(bars)}, what does each of them do that the other does not?"
+    return f"{starting(first, second)} are both {role} and always play at the same time. In {span(bars)}, what does each of them do that the other does not?"
 
 
 def apart(first: str, second: str, bars: Bars) -> str:
-    return f"{start(layers((first, second)))} are never heard at the same time. What would they be together in {span(bars)}?"
+    return f"{starting(first, second)} are never heard at the same time. What would they be together in {span(bars)}?"
 
 
 def silence(bars: Bars, name: str) -> str:
@@ -103,7 +98,7 @@ def silence(bars: Bars, name: str) -> str:
 
 
 def midway(name: str, bar: int, section: str, first: int) -> str:
-    return f"{start(layer(name))} first {'come' if many(name) else 'comes'} in at bar {bar}, when {_name(section)} is under way. What would be lost, and what gained, if {'they were' if many(name) else 'it was'} there from bar {first}?"
+    return f"{starting(name)} first {'come' if many(name) else 'comes'} in at bar {bar}, when {_name(section)} is under way. What would be lost, and what gained, if {'they were' if many(name) else 'it was'} there from bar {first}?"
 
 
 def leave(bar: int, names: Sequence[str], stays: str) -> str:
