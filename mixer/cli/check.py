@@ -122,7 +122,7 @@ def _tell_seen(opened: Opened, seen: Seen, *, questions: bool, mood: bool) -> No
             lines += _folded(told_of, "      ")
         lines += ["", coach.STANDS_OUT, "", *_folded(seen.stands_out, "  "), "", coach.QUESTIONS, ""]
         for number, question in enumerate(seen.questions, start=1):
-            lines += _folded([coach.numbered(number, question.text)], "  ")
+            lines += _folded([coach.numbered(number, question.text)], "  ", hanging=3)
             lines += [f"     {coach.to_try(str(opened.path), question.try_text)}"]
         if not seen.questions:
             lines += [f"  {coach.NO_QUESTIONS}"]
@@ -134,9 +134,9 @@ def _tell_seen(opened: Opened, seen: Seen, *, questions: bool, mood: bool) -> No
     typer.echo(printable("\n".join(lines)))
 
 
-def _folded(texts: Iterable[str], indent: str) -> list[str]:
+def _folded(texts: Iterable[str], indent: str, hanging: int = 2) -> list[str]:
     """Break texts into lines that fit a page of 80 columns."""
-    broken = (fill(text, 80, initial_indent=indent, subsequent_indent=f"{indent}  ") for text in texts)
+    broken = (fill(text, 80, initial_indent=indent, subsequent_indent=indent + " " * hanging) for text in texts)
     return [line for text in broken for line in text.split("\n")]
 
 

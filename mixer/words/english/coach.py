@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mixer.words.english.names import is_are, layer, layers, many, quoted, span, start, starting
+from mixer.words.english.names import is_are, layers, many, quoted, span, start, starting
 from mixer.words.speech import did_you_mean, mistake, sentences, series
 
 # -- trying a change ---------------------------------------------------------------------------------
@@ -102,7 +102,11 @@ def section_joins(at_once: Sequence[str], later: Sequence[tuple[str, int]]) -> s
 
 
 def _at_bars(later: Sequence[tuple[str, int]]) -> str:
-    return series(f"from bar {bar} {layer(name)}" for name, bar in later)
+    by_bar: dict[int, list[str]] = {}
+    for name, bar in later:
+        by_bar.setdefault(bar, []).append(name)
+    last = "and" if all(len(names) == 1 for names in by_bar.values()) else "and,"
+    return series((f"from bar {bar} {layers(names)}" for bar, names in by_bar.items()), last)
 
 
 def section_leaves(names: Sequence[str]) -> str:
