@@ -10,6 +10,7 @@ from mixer import __version__
 from mixer.cli import (
     batch,
     cache,
+    chart,
     check,
     feedback,
     forget,
@@ -59,6 +60,7 @@ app.command("loops")(loops.loops)
 app.command("measure")(measure.measure)
 app.command("check")(check.check)
 app.command("render")(render.render)
+app.command("chart")(chart.chart)
 app.command("try")(try_.try_)
 app.command("batch")(batch.batch)
 app.command("feedback")(feedback.feedback)

@@ -1,0 +1,146 @@
+"""A chart drawn as music is printed: sheets of lines, shapes and texts from a song's form.
+
+Boxed rehearsal letters with the sections' names, bar numbers at the bar line, a staff line for each layer that is
+filled while it sounds and has counted rests while it does not, wedges where a layer comes in and caps where it stops,
+hairpins for fades, p to f for levels, and under each system the line of the song's energy.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from mixer.pages.chart import Chart
+from mixer.pages.drawing import Anchor, Sheet, Style, Text
+from mixer.pages.lettering import clean, room_for, shortened
+from mixer.pages.notes import draw_tempo, tempo_width
+from mixer.pages.staffs import SystemPlace, draw_swatch, draw_system
+from mixer.pages.systems import Layout, best_layout, large_layout, system_height
+from mixer.words.english import chart as words
+
+Paper = Literal["a4", "letter"]
+_PAPERS: dict[Paper, tuple[float, float]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
+"""Upright, in points: ISO 216 A4 (210 mm x 297 mm) and US Letter (8.5 in x 11 in)."""
+MARGIN = 36.0
+"""Half an inch: what every printer can print (common practice, no source)."""
+TITLE = 58.0
+LATER_TITLE = 28.0
+LEGEND = 18.0
+_MOST_SPREAD = 34.0
+
+
+def engrave(chart: Chart, paper: Paper = "a4", *, large: bool = False) -> list[Sheet]:
+    """Draw a song's chart.
+
+    Parameters
+    ----------
+    chart : the song
+    paper : what it is to be printed on
+    large : in large print, on as many sheets as that takes; otherwise on one sheet
+
+    Returns
+    -------
+    the sheets, upright or lying, whichever allows the larger letters
+    """
+    chart = _cleaned(chart)
+    upright = _PAPERS[paper]
+    pages = [_Page(width, height, 1.5 if large else 1.0) for width, height in (upright[::-1], upright)]
+    laid = [(page, _lay_out(chart, page, large=large)) for page in pages]
+    page, layout = max(laid, key=lambda each: (-len(each[1].sheets), round(each[1].scale, 2)))
+    return [_sheet(chart, page, layout, number) for number in range(len(layout.sheets))]
+
+
+@dataclass(frozen=True)
+class _Page:
+    """A sheet's size, and how large what stands around the systems is."""
+
+    width: float
+    height: float
+    scale: float
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """What is left for systems."""
+        return self.width - 2 * MARGIN, self.height - 2 * MARGIN - (TITLE + LEGEND) * self.scale
+
+
+def _lay_out(chart: Chart, page: _Page, *, large: bool) -> Layout:
+    return large_layout(chart, *page.room) if large else best_layout(chart, *page.room)
+
+
+def _cleaned(chart: Chart) -> Chart:
+    """The chart with all texts of strangers made harmless."""
+    return replace(
+        chart,
+        title=clean(chart.title),
+        by=clean(chart.by),
+        sections=tuple(
+            replace(section, name=clean(section.name), meant=clean(section.meant)) for section in chart.sections
+        ),
+        layers=tuple(replace(layer, name=clean(layer.name)) for layer in chart.layers),
+    )
+
+
+def _sheet(chart: Chart, page: _Page, layout: Layout, number: int) -> Sheet:
+    sheet = Sheet(page.width, page.height)
+    systems = layout.sheets[number]
+    if number:
+        name = words.sheet_of(chart.title, number + 1, len(layout.sheets))
+        _centred(sheet, name, MARGIN + 12 * page.scale, 11 * page.scale)
+        top = MARGIN + LATER_TITLE * page.scale
+    else:
+        _title(sheet, chart, page.scale)
+        top = MARGIN + TITLE * page.scale
+    heights = [system_height(system, chart) * layout.scale for system in systems]
+    spare = page.height - MARGIN - LEGEND * page.scale - top - sum(heights)
+    gap = min(_MOST_SPREAD * layout.scale, spare / len(systems))
+    for system, height in zip(systems, heights, strict=True):
+        draw_system(sheet, chart, layout, system, SystemPlace(MARGIN, top))
+        top += height + gap
+    _legend(sheet, chart, page.scale)
+    return sheet
+
+
+def _title(sheet: Sheet, chart: Chart, scale: float) -> None:
+    """Title in the middle, tempo on the left and the maker on the right, as on a printed part."""
+    _centred(sheet, chart.title, MARGIN + 20 * scale, 22 * scale)
+    y, size = MARGIN + 42 * scale, 10.5 * scale
+    left, right, room = MARGIN, sheet.width - MARGIN, sheet.width - 2 * MARGIN
+    draw_tempo(sheet, chart.beat, chart.tempo, left, y, size)
+    facts = [*([chart.key] if chart.key else []), chart.time, words.bars_and_length(chart.bars, chart.length)]
+    _text(sheet, "      ".join(facts), left + tempo_width(chart.tempo, size), y, size, style="italic", room=room * 0.5)
+    _text(sheet, chart.by, right, y, size, anchor="end", room=room * 0.3)
+
+
+def _centred(sheet: Sheet, text: str, y: float, size: float) -> None:
+    _text(sheet, text, sheet.width / 2, y, size, anchor="middle", room=sheet.width - 2 * MARGIN)
+
+
+def _text(  # noqa: PLR0913 - a text and all there is to say of its place
+    sheet: Sheet,
+    text: str,
+    x: float,
+    y: float,
+    size: float,
+    *,
+    room: float,
+    anchor: Anchor = "start",
+    style: Style = "roman",
+) -> None:
+    """Write a text, shortened to the room there is."""
+    short = shortened(text, room, size, style)
+    if short:
+        sheet.items.append(Text(x, y, short, size, anchor, style, text if short != text else ""))
+
+
+def _legend(sheet: Sheet, chart: Chart, scale: float) -> None:
+    """What the patterns and marks mean, in one line at the sheet's foot."""
+    swatch, gap, size = 18.0, 13.0, 7.5
+    entries = [*((role, role) for role, _ in chart.groups), *words.MARKS.items()]
+    needed = sum(swatch + 4 + room_for(name, size) + gap for _, name in entries) - gap
+    fits = min(scale, (sheet.width - 2 * MARGIN) / needed)
+    x, y = (sheet.width - needed * fits) / 2, sheet.height - MARGIN - 3
+    for kind, name in entries:
+        draw_swatch(sheet, kind, x, y - 2.6 * size * fits / 7.5, fits)
+        sheet.items.append(Text(x + (swatch + 4) * fits, y, name, size * fits))
+        x += (swatch + 4 + room_for(name, size) + gap) * fits

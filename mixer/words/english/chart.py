@@ -1,0 +1,123 @@
+"""Words on charts and on the page of a song."""
+
+from __future__ import annotations
+
+ROLE_SHORT = {
+    "voice": "V.",
+    "melody": "Mel.",
+    "harmony": "Har.",
+    "background": "Bg.",
+    "bass": "Bs.",
+    "percussion": "Perc.",
+    "drums": "Dr.",
+}
+"""As the names of parts are shortened in scores (common practice, no source)."""
+
+ENERGY = "energy"
+FULLEST = "fullest"
+MARKS = {"enters": "comes in", "leaves": "stops", "rests": "bars of rest", "louder": "grows louder", "softer": "fades"}
+"""What the legend says of each mark."""
+
+
+def bars_and_length(bars: int, length: str) -> str:
+    """Give `44 bars, 1:52`."""
+    return f"{'1 bar' if bars == 1 else f'{bars} bars'}, {length}"
+
+
+def sheet_of(title: str, number: int, count: int) -> str:
+    """Give the head of a second sheet."""
+    return f"{title} ({number} of {count})"
+
+
+def meant(text: str) -> str:
+    """Give what a section is meant to be, in quotation marks."""
+    return f"“{text}”"
+
+
+def wrong_ending(name: str) -> str:
+    """Say which files there can be."""
+    return f'a chart ends in .svg, .png, .pdf or .html, and "{name}" does not.'
+
+
+def written(file: str, sheets: int) -> str:
+    """Say where the chart is."""
+    return f"The chart is in {file}" if sheets == 1 else f"The chart is in {file} ({sheets} sheets)"
+
+
+def not_written(file: str, why: str) -> str:
+    """Say that a file could not be written."""
+    return f"{file} could not be written{f': {why}' if why else ''}. Choose another place with --out."
+
+
+NO_PNG = (
+    "A PNG needs Pillow, which is not installed here. Install it (pip install pillow), or choose a file that ends in "
+    ".svg, .pdf or .html: those need nothing more."
+)
+
+NO_MP3 = "The song cannot be put into the page: MP3 cannot be written on this machine. A chart as .svg or .pdf needs no sound."
+
+
+def not_in_pdf(signs: str) -> str:
+    """Say what the PDF cannot show."""
+    shown = signs if len(signs) <= 20 else f"{signs[:20]} ..."
+    return (
+        f"The letters of a PDF are those of Western Europe: {shown} became dots in it. The same chart as .svg or .html "
+        "shows every script; to have it on paper, print that."
+    )
+
+
+def text_head(title: str, by: str, tempo: str, key: str, time: str, length: str) -> str:
+    """Give the line above a chart in text."""
+    maker = f", by {by}" if by else ""
+    return f"{title}{maker}: {', '.join([f'{tempo} beats a minute', *([key] if key else []), time, length])}"
+
+
+CHART = "The chart"
+PLAYER = "Listen"
+PLAY = "Play"
+STOP = "Stop"
+SECTIONS = "Start at a section"
+SECTION = "Section"
+BARS = "Bars"
+TABLE = "The same as a table"
+ALL = "all of it"
+RESTS = "rests"
+VOLUME = "How loud"
+MONO = "The same in both ears (mono)"
+LARGE = "Large print"
+KEYS_ON = "Keys"
+KEYS = (
+    "Click a bar of the chart to start there. With keys: space plays and stops, left and right go by a bar, up and down by "
+    "a section, a letter goes to the section of that letter. The box “Keys” turns them off."
+)
+HEARING = (
+    "Start low, and turn up only until it is comfortable. Headphones are too loud if a neighbour hears them, speakers if "
+    "you must raise your voice at arm's length. Take breaks. If your ears ring, stop and tell an adult."
+)
+PLACE = "bar {bar} of {bars}: {letter}, {name}"
+WHAT_SECTIONS_DO = "What each section does"
+STANDS_OUT = "What stands out"
+QUESTIONS = "Questions"
+BRIEF = "The brief"
+CREDITS = "Credits"
+
+
+def chart_of(title: str) -> str:
+    """Give the name of the picture."""
+    return f"Chart of {title}; the table below says the same"
+
+
+def section_name(letter: str, first_bar: int, last_bar: int) -> str:
+    """Give `(A, bars 1 to 4)`."""
+    where = f"bar {first_bar}" if first_bar == last_bar else f"bars {from_to(first_bar, last_bar)}"
+    return f"({letter}, {where})"
+
+
+def from_to(first: int, last: int) -> str:
+    """Give `5 to 8`, or `5`."""
+    return str(first) if first == last else f"{first} to {last}"
+
+
+def fade(start: float, end: float, *, up: bool) -> str:
+    """Say a fade; places are counted as on the chart, so it ends where bar `end` begins."""
+    return f"{'grows louder' if up else 'fades'} from bar {start:g} to {'the start of bar' if end % 1 == 0 else 'bar'} {end:g}"
