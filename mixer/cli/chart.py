@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from enum import Enum
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, LoopFolders, Progress, open_or_tell, tell
 from mixer.words.english import chart as words
+from mixer.words.english.told import NO_SONG
 from mixer.words.problem import Problem
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
     from mixer.coach.seen import Seen
-    from mixer.material.fit import Material
+    from mixer.pages.chart import Chart
     from mixer.pages.drawing import Sheet
     from mixer.song.opened import Opened
     from mixer.song.plan import Plan
@@ -78,35 +78,63 @@ def _as_text(plan: Plan) -> str:
 
 def _write(opened: Opened, plan: Plan, out: Path, paper: Paper, *, large: bool) -> bool:
     """Write the chart; False where it could not be written, which is told."""
-    from mixer.coach.seen import see_plan  # noqa: PLC0415 - loads numpy
-    from mixer.pages.engrave import engrave  # noqa: PLC0415 - help comes without it
-    from mixer.pages.png import NoPillowError  # noqa: PLC0415 - the same
-    from mixer.signal.coded import NoEncoderError  # noqa: PLC0415 - the same
-    from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
-    from mixer.store.whole import whole_file  # noqa: PLC0415 - the same
+    from mixer.pages.png import NoPillowError  # noqa: PLC0415 - help comes without it
 
-    materials = _materials(plan)
-    seen = see_plan(plan, materials)
-    song = chart_of(plan, seen.energy_shape)
-    sheets = engrave(song, paper.value, large=large)
     try:
         if out.suffix.lower() == ".html":
-            content = _page(opened, seen, materials, sheets, large=large)
-        else:
-            content = _content(sheets, song.title, out)
-        with whole_file(out) as stream:
-            stream.write(content)
+            return _write_page(opened, out, paper, large=large)
+        _write_picture(plan, out, paper, large=large)
     except NoPillowError:
         typer.echo(words.NO_PNG, err=True)
-        return False
-    except NoEncoderError:
-        typer.echo(words.NO_MP3, err=True)
         return False
     except OSError as error:
         typer.echo(words.not_written(printable(str(out)), error.strerror or ""), err=True)
         return False
-    typer.echo(words.written(printable(str(out)), len(sheets)))
     return True
+
+
+def _write_page(opened: Opened, out: Path, paper: Paper, *, large: bool) -> bool:
+    from mixer.cli.song_page import write_page  # noqa: PLC0415 - help comes without it
+    from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
+    from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
+    from mixer.words.english.page import written as page_written  # noqa: PLC0415 - the same
+
+    def draw(plan: Plan, seen: Seen) -> str:
+        song = chart_of(plan, seen.energy_shape)
+        return as_svg(_sheets(song, paper, large=large), song.title, places=True)
+
+    made = write_page(opened, out, draw)
+    if made is None:
+        typer.echo(NO_SONG, err=True)
+        return False
+    typer.echo(page_written(printable(str(out)), song=True))
+    return True
+
+
+def _write_picture(plan: Plan, out: Path, paper: Paper, *, large: bool) -> None:
+    from mixer.coach.energy import energy  # noqa: PLC0415 - loads numpy
+    from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
+    from mixer.song.render import prepare  # noqa: PLC0415 - the same
+    from mixer.store.whole import whole_file  # noqa: PLC0415 - the same
+
+    progress = Progress()
+    try:
+        materials, problems = prepare(plan, progress)
+    finally:
+        progress.clear()
+    tell(problems)
+    song = chart_of(plan, energy(plan, materials).shape)
+    sheets = _sheets(song, paper, large=large)
+    content = _content(sheets, song.title, out)
+    with whole_file(out) as stream:
+        stream.write(content)
+    typer.echo(words.written(printable(str(out)), len(sheets)))
+
+
+def _sheets(song: Chart, paper: Paper, *, large: bool) -> list[Sheet]:
+    from mixer.pages.engrave import engrave  # noqa: PLC0415 - help comes without it
+
+    return engrave(song, paper.value, large=large)
 
 
 def _content(sheets: list[Sheet], title: str, out: Path) -> bytes:
@@ -124,37 +152,3 @@ def _content(sheets: list[Sheet], title: str, out: Path) -> bytes:
     from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
 
     return as_svg(sheets, title).encode()
-
-
-def _page(opened: Opened, seen: Seen, materials: dict[str, Material], sheets: list[Sheet], *, large: bool) -> bytes:
-    """The page with the chart, the song and all that is said of it."""
-    from mixer.pages.song_page import PageTexts, song_page  # noqa: PLC0415 - only who wants it
-    from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
-    from mixer.song.credits import credits_of  # noqa: PLC0415 - the same
-    from mixer.song.render import render_prepared  # noqa: PLC0415 - the same
-
-    plan = opened.plan
-    if plan is None:
-        return b""
-    with TemporaryDirectory() as room:
-        report = render_prepared(plan, materials, Path(room) / "song.mp3", song_format="mp3")
-        sound = report.song.read_bytes()
-    texts = PageTexts(
-        sections=seen.section_words,
-        stands_out=seen.stands_out,
-        questions=tuple(each.text for each in seen.questions),
-        credits=tuple(credits_of(plan)),
-    )
-    return song_page(chart_of(plan, seen.energy_shape), sheets, sound, texts, large=large).encode()
-
-
-def _materials(plan: Plan) -> dict[str, Material]:
-    from mixer.song.render import prepare  # noqa: PLC0415 - loads numpy
-
-    progress = Progress()
-    try:
-        materials, problems = prepare(plan, progress)
-    finally:
-        progress.clear()
-    tell(problems)
-    return materials

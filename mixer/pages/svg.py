@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from mixer.pages.drawing import Item, Point, Shape, Sheet, Strokes, Style, Text
+from mixer.pages.drawing import BarPlace, Item, Point, Shape, Sheet, Strokes, Style, Text
 
 FONTS = "'Times New Roman', Times, 'Liberation Serif', Tinos, 'DejaVu Serif', serif"
 _STYLES: dict[Style, str] = {
@@ -19,14 +19,15 @@ _STYLES: dict[Style, str] = {
 }
 
 
-def as_svg(sheets: Sequence[Sheet], title: str, more: str = "") -> str:
+def as_svg(sheets: Sequence[Sheet], title: str, *, places: bool = False) -> str:
     """Give sheets as one SVG file.
 
     Parameters
     ----------
     sheets : at least one
     title : what the picture is called, any text
-    more : further elements, in the coordinates of the picture
+    places : whether each bar also has a rectangle that is not seen, with its number as `data-bar`, for pages on which a
+        bar can be clicked
     """
     width, height = sheets[0].width, sum(sheet.height for sheet in sheets)
     out = [
@@ -38,9 +39,16 @@ def as_svg(sheets: Sequence[Sheet], title: str, more: str = "") -> str:
     down = 0.0
     for sheet in sheets:
         drawn = [_element(item) for item in sheet.items]
+        if places:
+            drawn += [_place(place) for place in sheet.places]
         out += [f'<g transform="translate(0 {_n(down)})">', *drawn, "</g>"] if down else drawn
         down += sheet.height
-    return "\n".join([*out, *([more] if more else []), "</svg>", ""])
+    return "\n".join([*out, "</svg>", ""])
+
+
+def _place(place: BarPlace) -> str:
+    size = f'x="{_n(place.x)}" y="{_n(place.y)}" width="{_n(place.width)}" height="{_n(place.height)}"'
+    return f'<rect data-bar="{place.bar}" {size} fill-opacity="0"/>'
 
 
 def _element(item: Item) -> str:

@@ -54,8 +54,6 @@ NO_PNG = (
     ".svg, .pdf or .html: those need nothing more."
 )
 
-NO_MP3 = "The song cannot be put into the page: MP3 cannot be written on this machine. A chart as .svg or .pdf needs no sound."
-
 
 def not_in_pdf(signs: str) -> str:
     """Say what the PDF cannot show."""
@@ -70,54 +68,3 @@ def text_head(title: str, by: str, tempo: str, key: str, time: str, length: str)
     """Give the line above a chart in text."""
     maker = f", by {by}" if by else ""
     return f"{title}{maker}: {', '.join([f'{tempo} beats a minute', *([key] if key else []), time, length])}"
-
-
-CHART = "The chart"
-PLAYER = "Listen"
-PLAY = "Play"
-STOP = "Stop"
-SECTIONS = "Start at a section"
-SECTION = "Section"
-BARS = "Bars"
-TABLE = "The same as a table"
-ALL = "all of it"
-RESTS = "rests"
-VOLUME = "How loud"
-MONO = "The same in both ears (mono)"
-LARGE = "Large print"
-KEYS_ON = "Keys"
-KEYS = (
-    "Click a bar of the chart to start there. With keys: space plays and stops, left and right go by a bar, up and down by "
-    "a section, a letter goes to the section of that letter. The box “Keys” turns them off."
-)
-HEARING = (
-    "Start low, and turn up only until it is comfortable. Headphones are too loud if a neighbour hears them, speakers if "
-    "you must raise your voice at arm's length. Take breaks. If your ears ring, stop and tell an adult."
-)
-PLACE = "bar {bar} of {bars}: {letter}, {name}"
-WHAT_SECTIONS_DO = "What each section does"
-STANDS_OUT = "What stands out"
-QUESTIONS = "Questions"
-BRIEF = "The brief"
-CREDITS = "Credits"
-
-
-def chart_of(title: str) -> str:
-    """Give the name of the picture."""
-    return f"Chart of {title}; the table below says the same"
-
-
-def section_name(letter: str, first_bar: int, last_bar: int) -> str:
-    """Give `(A, bars 1 to 4)`."""
-    where = f"bar {first_bar}" if first_bar == last_bar else f"bars {from_to(first_bar, last_bar)}"
-    return f"({letter}, {where})"
-
-
-def from_to(first: int, last: int) -> str:
-    """Give `5 to 8`, or `5`."""
-    return str(first) if first == last else f"{first} to {last}"
-
-
-def fade(start: float, end: float, *, up: bool) -> str:
-    """Say a fade; places are counted as on the chart, so it ends where bar `end` begins."""
-    return f"{'grows louder' if up else 'fades'} from bar {start:g} to {'the start of bar' if end % 1 == 0 else 'bar'} {end:g}"
