@@ -7,6 +7,7 @@ hairpins for fades, p to f for levels, and under each system the line of the son
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -15,7 +16,7 @@ from mixer.pages.drawing import Anchor, Sheet, Style, Text
 from mixer.pages.lettering import clean, room_for, shortened
 from mixer.pages.notes import draw_tempo, tempo_width
 from mixer.pages.staffs import SystemPlace, draw_swatch, draw_system
-from mixer.pages.systems import Layout, best_layout, large_layout, system_height
+from mixer.pages.systems import LARGE_PRINT, Layout, best_layout, large_layout, system_height
 from mixer.words.english import chart as words
 
 Paper = Literal["a4", "letter"]
@@ -25,7 +26,8 @@ MARGIN = 36.0
 """Half an inch: what every printer can print (common practice, no source)."""
 TITLE = 58.0
 LATER_TITLE = 28.0
-LEGEND = 18.0
+LEGEND = 14.0
+_SWATCH, _LEGEND_SIZE, _LEGEND_GAP = 18.0, 7.5, 10.0
 _MOST_SPREAD = 34.0
 
 
@@ -44,9 +46,9 @@ def engrave(chart: Chart, paper: Paper = "a4", *, large: bool = False) -> list[S
     """
     chart = _cleaned(chart)
     upright = _PAPERS[paper]
-    pages = [_Page(width, height, 1.5 if large else 1.0) for width, height in (upright[::-1], upright)]
+    pages = [_page(chart, width, height, LARGE_PRINT if large else 1.0) for width, height in (upright[::-1], upright)]
     laid = [(page, _lay_out(chart, page, large=large)) for page in pages]
-    page, layout = max(laid, key=lambda each: (-len(each[1].sheets), round(each[1].scale, 2)))
+    page, layout = max(laid, key=lambda each: _fitness(each[1]))
     return [_sheet(chart, page, layout, number) for number in range(len(layout.sheets))]
 
 
@@ -57,11 +59,36 @@ class _Page:
     width: float
     height: float
     scale: float
+    legend: tuple[tuple[tuple[str, str], ...], ...]
+
+    @property
+    def top(self) -> float:
+        """Where the legend begins."""
+        return self.height - MARGIN - (LEGEND * len(self.legend) + 4) * self.scale
 
     @property
     def room(self) -> tuple[float, float]:
         """What is left for systems."""
-        return self.width - 2 * MARGIN, self.height - 2 * MARGIN - (TITLE + LEGEND) * self.scale
+        return self.width - 2 * MARGIN, self.top - MARGIN - TITLE * self.scale
+
+
+def _page(chart: Chart, width: float, height: float, scale: float) -> _Page:
+    """A sheet, with the legend broken into as many lines as it takes."""
+    lines: list[list[tuple[str, str]]] = [[]]
+    for entry in (*((role, role) for role, _ in chart.groups), *words.MARKS.items()):
+        if _legend_width([*lines[-1], entry]) * scale > width - 2 * MARGIN:
+            lines.append([])
+        lines[-1].append(entry)
+    return _Page(width, height, scale, tuple(map(tuple, lines)))
+
+
+def _legend_width(entries: Sequence[tuple[str, str]]) -> float:
+    return sum(_SWATCH + 4 + room_for(name, _LEGEND_SIZE) + _LEGEND_GAP for _, name in entries) - _LEGEND_GAP
+
+
+def _fitness(layout: Layout) -> tuple[float, int, float]:
+    """Letters large enough come first, then few sheets, then letters as large as can be."""
+    return min(round(layout.scale, 2), LARGE_PRINT), -len(layout.sheets), round(layout.scale, 2)
 
 
 def _lay_out(chart: Chart, page: _Page, *, large: bool) -> Layout:
@@ -92,12 +119,12 @@ def _sheet(chart: Chart, page: _Page, layout: Layout, number: int) -> Sheet:
         _title(sheet, chart, page.scale)
         top = MARGIN + TITLE * page.scale
     heights = [system_height(system, chart) * layout.scale for system in systems]
-    spare = page.height - MARGIN - LEGEND * page.scale - top - sum(heights)
+    spare = page.top - top - sum(heights)
     gap = min(_MOST_SPREAD * layout.scale, spare / len(systems))
     for system, height in zip(systems, heights, strict=True):
         draw_system(sheet, chart, layout, system, SystemPlace(MARGIN, top))
         top += height + gap
-    _legend(sheet, chart, page.scale)
+    _legend(sheet, page)
     return sheet
 
 
@@ -133,14 +160,12 @@ def _text(  # noqa: PLR0913 - a text and all there is to say of its place
         sheet.items.append(Text(x, y, short, size, anchor, style, text if short != text else ""))
 
 
-def _legend(sheet: Sheet, chart: Chart, scale: float) -> None:
-    """What the patterns and marks mean, in one line at the sheet's foot."""
-    swatch, gap, size = 18.0, 13.0, 7.5
-    entries = [*((role, role) for role, _ in chart.groups), *words.MARKS.items()]
-    needed = sum(swatch + 4 + room_for(name, size) + gap for _, name in entries) - gap
-    fits = min(scale, (sheet.width - 2 * MARGIN) / needed)
-    x, y = (sheet.width - needed * fits) / 2, sheet.height - MARGIN - 3
-    for kind, name in entries:
-        draw_swatch(sheet, kind, x, y - 2.6 * size * fits / 7.5, fits)
-        sheet.items.append(Text(x + (swatch + 4) * fits, y, name, size * fits))
-        x += (swatch + 4 + room_for(name, size) + gap) * fits
+def _legend(sheet: Sheet, page: _Page) -> None:
+    """What the patterns and marks mean, at the sheet's foot."""
+    scale = page.scale
+    for number, entries in enumerate(page.legend, start=1):
+        x, y = (sheet.width - _legend_width(entries) * scale) / 2, page.top + (LEGEND * number + 1) * scale
+        for kind, name in entries:
+            draw_swatch(sheet, kind, x, y - 2.6 * scale, scale)
+            sheet.items.append(Text(x + (_SWATCH + 4) * scale, y, name, _LEGEND_SIZE * scale))
+            x += (_SWATCH + 4 + room_for(name, _LEGEND_SIZE) + _LEGEND_GAP) * scale

@@ -52,7 +52,7 @@ def room_for(text: str, size: float, style: Style = "roman") -> float:
 
 
 def shortened(text: str, room: float, size: float, style: Style = "roman") -> str:
-    """As much of a text as there is room for, with an ellipsis where something is left out; empty for no room."""
+    """As much of a text as there is room for, with an ellipsis for what is left out; empty for no room at all."""
     if room_for(text, size, style) <= room:
         return text
     left = room - room_for(ELLIPSIS, size, style)
@@ -62,7 +62,7 @@ def shortened(text: str, room: float, size: float, style: Style = "roman") -> st
         if left < 0:
             break
         kept += cluster
-    return f"{kept.rstrip()}{ELLIPSIS}" if kept else ""
+    return f"{kept.rstrip()}{ELLIPSIS}" if room_for(ELLIPSIS, size, style) <= room else ""
 
 
 def clusters(text: str) -> list[str]:

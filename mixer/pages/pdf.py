@@ -11,7 +11,7 @@ import zlib
 from collections.abc import Iterable, Sequence
 
 from mixer.pages.drawing import Item, Point, Shape, Sheet, Strokes, Style, Text
-from mixer.pages.lettering import clusters, width_of
+from mixer.pages.lettering import clean, clusters, width_of
 
 _FONTS: dict[Style, tuple[str, str]] = {
     "roman": ("F1", "Times-Roman"),
@@ -37,7 +37,7 @@ def as_pdf(sheets: Sequence[Sheet], title: str) -> bytes:
         b"<< /Type /Catalog /Pages 2 0 R >>",
         f"<< /Type /Pages /Kids [{kids}] /Count {len(sheets)} >>".encode(),
         f"<< /Font << {fonts} >> >>".encode(),
-        b"<< /Title <" + ("\ufeff" + title).encode("utf-16-be", "replace").hex().encode() + b"> >>",
+        b"<< /Title <" + ("\ufeff" + clean(title)).encode("utf-16-be", "replace").hex().encode() + b"> >>",
         *(
             f"<< /Type /Font /Subtype /Type1 /BaseFont /{font} /Encoding /WinAnsiEncoding >>".encode()
             for _, font in _FONTS.values()

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from html import escape
 
 from mixer.pages.drawing import BarPlace, Item, Point, Shape, Sheet, Strokes, Style, Text
+from mixer.pages.lettering import clean
 
 FONTS = "'Times New Roman', Times, 'Liberation Serif', Tinos, 'DejaVu Serif', serif"
 _STYLES: dict[Style, str] = {
@@ -33,7 +34,7 @@ def as_svg(sheets: Sequence[Sheet], title: str, *, places: bool = False) -> str:
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(width)}pt" height="{_n(height)}pt" '
         f'viewBox="0 0 {_n(width)} {_n(height)}" font-family="{FONTS}" fill="#000" role="img">',
-        f"<title>{escape(title)}</title>",
+        f"<title>{escape(clean(title))}</title>",
         f'<rect width="{_n(width)}" height="{_n(height)}" fill="#fff"/>',
     ]
     down = 0.0
