@@ -49,6 +49,8 @@ class Method:
 def measured(command: list[str], cache: str = "off") -> tuple[float, float, float]:
     """Wall seconds, processor seconds and megabytes of one run of a command."""
     environment = {**os.environ, "MIXER_CACHE": cache}
+    # An installed program is compiled; a checkout whose Python may not write would be compiled anew each time.
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     meter = [sys.executable, "-S", "-m", "benchmarks.song.measure"]
     done = subprocess.run([*meter, *command], capture_output=True, text=True, check=True, env=environment)
     code, *numbers = done.stdout.split()
