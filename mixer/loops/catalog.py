@@ -5,6 +5,7 @@ A card with a mistake is left out and told; the others can be used.
 
 from __future__ import annotations
 
+import functools
 import re
 from fractions import Fraction
 from pathlib import Path
@@ -14,10 +15,10 @@ from mixer.music.keys import Key, parse_key
 from mixer.music.meter import parse_meter
 from mixer.text.grammar import Grammar
 from mixer.text.names import nearest, plain_signs, same_name, same_word
-from mixer.text.nodes import Pairs, Text, place_of
+from mixer.text.nodes import Node, Pairs, Text, place_of
 from mixer.text.source import decode, split_lines, tell_guess
 from mixer.text.tree import read_tree
-from mixer.words.problem import Place, Problems
+from mixer.words.problem import Place, Problem, Problems
 
 FILE_NAME = "loops.yaml"
 LARGEST_BYTES = 500_000
@@ -55,11 +56,9 @@ def read_catalog(folder: Path, problems: Problems) -> dict[str, Card]:
     raw = _bytes(path, file, problems)
     if raw is None:
         return {}
-    text, guessed = decode(raw)
-    source = split_lines(text, file)
-    if guessed:
-        tell_guess(source, problems)
-    tree = read_tree(source, GRAMMAR, problems, bounded=False)
+    tree, told = _tree(raw, file)
+    for problem in told:
+        problems.tell(problem.kind, problem.place, **problem.facts)
     if not isinstance(tree, Pairs):
         if not any(problem.kind == "line-too-long" for problem in problems):
             problems.tell("empty-catalog", Place(file))
@@ -74,6 +73,20 @@ def read_catalog(folder: Path, problems: Problems) -> dict[str, Card]:
         elif card := _CardReader(name, node, folder, problems).card():
             cards[form] = card
     return cards
+
+
+@functools.lru_cache(maxsize=8)
+def _tree(raw: bytes, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
+    """Read what stands in a catalog, and what is to tell of it; once in a program, since a class shares its catalogs.
+
+    What depends on anything but the text (whether sound files are there) is looked at each time.
+    """
+    problems = Problems()
+    text, guessed = decode(raw)
+    source = split_lines(text, file)
+    if guessed:
+        tell_guess(source, problems)
+    return read_tree(source, GRAMMAR, problems, bounded=False), tuple(problems)
 
 
 def _bytes(path: Path, file: str, problems: Problems) -> bytes | None:

@@ -191,3 +191,22 @@ def test_the_first_folder_that_has_a_name_counts(tmp_path):
     assert tempos == [50, 70, 90, 90, 96]
     assert library.problems == ()
     assert library.find("slow-tide").path.parent == demo_loops_folder()
+
+
+def test_a_catalog_that_is_read_again_tells_the_same_and_looks_for_its_files_anew(folder):
+    text = GOOD + "  colour: red\nother:\n  file: other.wav\n  tempo: 96\n  bars: 4\n  role: drums\n"
+    first = read(folder, text)
+    assert read(folder, text) == first
+    assert first[1] == ["unknown-card-key"]
+    (folder / "other.wav").unlink()
+    cards, told = read(folder, text)
+    assert list(cards) == ["good"]
+    assert told == ["unknown-card-key", "loop-gone"]
+    assert read(folder, GOOD.replace("96", "97"))[0]["good"].tempo_bpm == 97
+
+
+def test_what_is_told_of_the_text_of_a_catalog_is_told_each_time(folder):
+    text = GOOD.replace("tempo: 96", "tempo:\t96").replace("  bars", "\tbars")
+    first = read(folder, text)
+    assert first[1]
+    assert read(folder, text) == first
