@@ -123,6 +123,8 @@ def _cut(sound: Sound, card: Card) -> tuple[Samples, int]:
     missing = length - len(loop)
     if not np.any(loop):
         raise UnreadableLoopError("loop-silent", card.path)
+    if len(loop) < len(sound.samples):
+        loop = loop.copy()  # a view would keep the whole recording as long as the loop is used
     if missing:
         loop = np.concatenate([loop, np.zeros((missing, 2), np.float32)])
     return loop, missing

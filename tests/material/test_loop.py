@@ -201,3 +201,11 @@ def test_the_file_is_named_when_it_cannot_be_used(write):
     path.write_text("no sound", encoding="utf-8")
     told = refused(card(path))
     assert (told.kind, told.facts) == ("sound-unknown", {"file": path.name})
+
+
+def test_a_loop_does_not_keep_the_recording_that_it_was_cut_from(write):
+    bars = round(16 * BEAT_FRAMES)
+    made = make(card(write(noise(5 * bars))))
+    held = made.samples if made.samples.base is None else made.samples.base
+    assert len(made.samples) == bars
+    assert held.nbytes <= bars * 8
