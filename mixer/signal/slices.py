@@ -75,8 +75,18 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
         piece = fitted(samples, rate_hz, cut, lead)
         piece[:lead] *= _rise(lead)
         piece[-fade:] *= _rise(fade)[::-1]
-        np.add.at(out, (cut.place - lead + np.arange(len(piece))) % length_frames, piece)
+        _lay(out, piece, (cut.place - lead) % length_frames)
     return out
+
+
+def _lay(out: Samples, piece: Samples, at: int) -> None:
+    """Add a piece to a circle from frame `at` on, round and round if it is longer."""
+    done = 0
+    while done < len(piece):
+        count = min(len(piece) - done, len(out) - at)
+        out[at : at + count] += piece[done : done + count]
+        done += count
+        at = 0
 
 
 def _between(samples: Samples, start: int, end: int) -> Samples:
