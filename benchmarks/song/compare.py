@@ -99,9 +99,10 @@ def table(song: songs.Song, loops: Path, methods: dict[str, Method]) -> str:
 
 
 def _ratio(ours: Method, theirs: Method) -> str:
-    """Ours to theirs, round by round: the middle, and from least to greatest."""
+    """Ours to theirs, round by round: the middle, and from least to greatest; then the same of processor time."""
     ratios = sorted(mine / other for mine, other in zip(ours.walls, theirs.walls, strict=True))
-    return f"**{median(ratios):.3f}** ({ratios[0]:.3f} to {ratios[-1]:.3f})"
+    processor = median(mine / other for mine, other in zip(ours.processor, theirs.processor, strict=True))
+    return f"**{median(ratios):.2f}** ({ratios[0]:.2f} to {ratios[-1]:.2f}), CPU {processor:.2f}"
 
 
 def main() -> None:
