@@ -15,7 +15,10 @@ from typing import Any, Literal
 from mixer import __version__
 from mixer.coach.seen import Seen, see_plan
 from mixer.loops.permission import to_ask
+from mixer.pages.engrave import engrave
 from mixer.pages.form_text import form_as_text
+from mixer.pages.svg import as_svg
+from mixer.song.charted import chart_of
 from mixer.song.credits import heard_cards
 from mixer.song.make import Made, Order, make
 from mixer.song.opened import NoRecipeError, Opened, open_recipe
@@ -205,6 +208,7 @@ def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
         ],
         "standsOut": list(seen.stands_out),
         "questions": [[each.text, to_try(plan.recipe.file, each.try_text)] for each in seen.questions],
+        "svg": as_svg(engrave(chart_of(plan, seen.energy_shape))[:1], song.title, places=True),
         "about": plan.recipe.about,
     }
 

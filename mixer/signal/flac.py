@@ -10,10 +10,10 @@ import shutil
 from collections.abc import Iterator
 from typing import BinaryIO
 
-from mixer.signal.tags import BYTES_READ, Tags, carried_in_comments, vendor_of, vorbis_comments
+from mixer.signal.tags import BYTES_READ, Tags, carried_in_comments, flac_picture, vendor_of, vorbis_comments
 
 MARK = b"fLaC"
-_PADDING, _COMMENTS = 1, 4
+_PADDING, _COMMENTS, _PICTURE = 1, 4, 6
 _LAST = 128
 _LARGEST = (1 << 24) - 1
 _BLOCKS_READ = 1000
@@ -38,6 +38,8 @@ def write_tagged(sound: BinaryIO, out: BinaryIO, tags: Tags) -> None:
     if not kept:
         raise ValueError("the file does not begin as a FLAC file does")
     kept.insert(1, (_COMMENTS, vorbis_comments(vendor, tags)))
+    if tags.cover:
+        kept.insert(2, (_PICTURE, flac_picture(tags.cover)))
     out.write(MARK)
     for place, (kind, content) in enumerate(kept, start=1):
         if len(content) > _LARGEST:

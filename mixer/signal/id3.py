@@ -39,6 +39,7 @@ def write_tagged(sound: BinaryIO, out: BinaryIO, tags: Tags) -> None:
             _frame(b"COMM", tags.comment, b"und", ""),
             _frame(b"TSSE", tags.software),
             _frame(b"TXXX", tags.carried, b"", CARRIED),
+            _picture(tags.cover),
         ]
     )
     if len(frames) >= 1 << 28:
@@ -76,6 +77,14 @@ def _frame(name: bytes, text: str, language: bytes = b"", about: str | None = No
     head = b"" if about is None else _utf16(about) + b"\0\0"
     content = _UTF16 + language + head + _utf16(clean(text))
     return name + struct.pack(">IH", len(content), 0) + content
+
+
+def _picture(png: bytes) -> bytes:
+    """A frame with a picture of the front cover (kind 3), without a description."""
+    if not png:
+        return b""
+    content = b"\0image/png\0\x03\0" + png
+    return b"APIC" + struct.pack(">IH", len(content), 0) + content
 
 
 def _utf16(text: str) -> bytes:

@@ -72,7 +72,7 @@ def write_tagged(sound: BinaryIO, out: BinaryIO, tags: Tags) -> None:
     packets = _packets(pages, 2)
     if first is None or len(packets) < 2 or not packets[0].startswith(_COMMENTS):
         raise ValueError("the file does not begin as an Ogg Vorbis file does")
-    comments = vorbis_comments(vendor_of(packets[0][len(_COMMENTS) :]), tags)
+    comments = vorbis_comments(vendor_of(packets[0][len(_COMMENTS) :]), tags, in_comments=True)
     stream = zlib.crc32(comments)
     front = [first, *_paged([_COMMENTS + comments + _FRAMING, packets[1]])]
     out.writelines(_written(page, stream, number) for number, page in enumerate(chain(front, pages)))

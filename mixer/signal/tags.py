@@ -7,6 +7,7 @@ specification": from memory). `flac`, `ogg` and `id3` know where in a file this 
 
 from __future__ import annotations
 
+import base64
 import struct
 from dataclasses import dataclass
 
@@ -27,6 +28,7 @@ class Tags:
     title, artist, comment : for people
     software : what made the file
     carried : what only this program reads, text
+    cover : a picture, PNG; WAV has no place for one
     """
 
     title: str = ""
@@ -34,6 +36,7 @@ class Tags:
     comment: str = ""
     software: str = ""
     carried: str = ""
+    cover: bytes = b""
 
 
 def clean(text: str) -> str:
@@ -41,13 +44,14 @@ def clean(text: str) -> str:
     return text.replace("\0", " ").encode("utf-8", "replace").decode("utf-8")
 
 
-def vorbis_comments(vendor: bytes, tags: Tags) -> bytes:
+def vorbis_comments(vendor: bytes, tags: Tags, *, in_comments: bool = False) -> bytes:
     """Give the tags as Vorbis comments.
 
     Parameters
     ----------
     vendor : the encoder's name, as it wrote it itself
     tags : what to say
+    in_comments : whether the picture stands here too, as in Ogg; FLAC has a block of its own for it
     """
     named = {
         "TITLE": tags.title,
@@ -56,8 +60,22 @@ def vorbis_comments(vendor: bytes, tags: Tags) -> bytes:
         "ENCODER": tags.software,
         CARRIED: tags.carried,
     }
+    if tags.cover and in_comments:
+        named["METADATA_BLOCK_PICTURE"] = base64.b64encode(flac_picture(tags.cover)).decode()
     fields = [f"{name}={clean(text)}".encode() for name, text in named.items() if text]
     return _counted(vendor) + struct.pack("<I", len(fields)) + b"".join(map(_counted, fields))
+
+
+def flac_picture(png: bytes) -> bytes:
+    """Give a picture of the front cover as FLAC has it in a block and Ogg in a field (RFC 9639, section 8.8).
+
+    Kind 3, media type, description, then width, height, bits a pixel and colours of a palette; each text and the
+    picture behind a 32-bit size; all numbers big-endian.
+    """
+    width, height = struct.unpack_from(">II", png, len(b"\x89PNG\r\n\x1a\n") + 8)
+    kind = b"image/png"
+    head = struct.pack(">II", 3, len(kind)) + kind + struct.pack(">I", 0)
+    return head + struct.pack(">5I", width, height, 24, 0, len(png)) + png
 
 
 def vendor_of(comments: bytes) -> bytes:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import BinaryIO, Literal, Protocol
@@ -26,6 +26,7 @@ from mixer.signal.tags import Tags
 from mixer.signal.truepeak import TruePeakMeter
 from mixer.signal.wav import Marker, SampleFormat, WavWriter
 from mixer.song.carried import CHUNK
+from mixer.song.cover import cover_of
 from mixer.song.credits import credits_of
 from mixer.song.finish import CEILING_DBTP, Finished
 from mixer.song.plan import Plan
@@ -86,6 +87,7 @@ def write_song(
     if song_format == "wav":
         _write_wav(plan, finished, out, sample_format, tags)
         return Heard(finished.loudness_lufs, finished.true_peak_dbtp)
+    tags = replace(tags, cover=cover_of(plan))
     if song_format != "flac":
         return write_smaller(finished, plan.rate_hz, out, song_format, tags)
     with _room_beside(out) as room:

@@ -52,6 +52,22 @@ def songs(tmp_path_factory):
     return folder, told
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_chart_is_the_picture_on_the_song(songs, kind):
+    """ffprobe sees one picture, and ffmpeg decodes it to the size that our own PNG says."""
+    folder, _ = songs
+    ask = [needs_tool("ffprobe"), "-v", "error", "-show_streams", "-of", "json", folder / f"song.{kind}"]
+    streams = json.loads(subprocess.run(ask, capture_output=True, check=True).stdout)["streams"]
+    (picture,) = (each for each in streams if each["codec_type"] == "video")
+    assert picture["disposition"]["attached_pic"] == 1
+    assert picture["codec_name"] == "png"
+    assert picture["height"] > 500
+    take = [needs_tool("ffmpeg"), "-v", "error", "-i", folder / f"song.{kind}", "-map", "0:v", "-f", "rawvideo"]
+    pixels = subprocess.run([*take, "-pix_fmt", "gray", "-"], capture_output=True, check=True).stdout
+    assert len(pixels) == picture["width"] * picture["height"]
+    assert pixels.count(b"\xff") > len(pixels) / 2  # a chart is black on white
+
+
 def test_the_answer_has_the_same_form_for_all(songs):
     _, told = songs
     for kind in KINDS:
