@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from mixer.cli.song_page import write_page
 from mixer.song.opened import open_recipe
 from tests.browser import browser
+from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
 
 HOSTILE = "<script>alert(1)</script> \u202e \U0001f6a2 & <b>"
@@ -62,3 +65,96 @@ def test_what_is_told_stands_there_and_as_a_table(page):
         assert len(rows) == 2
         assert "end <b>" in rows[1]
         assert seen.js("return document.querySelectorAll('main script, main b').length") == 0
+
+
+def test_keys_alone_are_enough(page):
+    """Left and right go by a bar, with shift by a section; at 120 beats a minute a bar of four beats takes 2 s."""
+    with browser(page) as seen:
+        seen.wait("document.getElementById('sound').duration > 7")
+        left, right = "\ue012", "\ue014"
+        steps = [(right, 2), (right, 4), (right, 6), (right, 6), (left, 4)]
+        for key, seconds in [*steps, ("shift" + left, 0), ("shift" + right, 4), ("shift" + right, 4)]:
+            _press(seen, key)
+            at = seen.js("return document.getElementById('sound').currentTime")
+            assert at == pytest.approx(seconds, abs=0.01), (key, at)
+        seen.press("\ue004")  # tab
+        assert seen.js("return document.activeElement !== document.body")
+        assert seen.js("return document.getElementById('sound').paused")
+
+
+def _press(seen, key):
+    from selenium.webdriver.common.action_chains import ActionChains
+
+    chain = ActionChains(seen.driver)
+    if key.startswith("shift"):
+        chain.key_down("\ue008").send_keys(key.removeprefix("shift")).key_up("\ue008").perform()
+    else:
+        chain.send_keys(key).perform()
+
+
+# Listens to what goes out, on both sides, before the page's own scripts run.
+TAP = """
+const connect = AudioNode.prototype.connect;
+AudioNode.prototype.connect = function (to, ...more) {
+  if (to instanceof AudioDestinationNode) {
+    const both = new GainNode(this.context, {channelCount: 2, channelCountMode: 'explicit'});
+    const apart = new ChannelSplitterNode(this.context, {numberOfOutputs: 2});
+    window.ears = [0, 1].map(() => new AnalyserNode(this.context, {fftSize: 32768}));
+    connect.call(this, both); connect.call(both, apart);
+    window.ears.forEach((ear, side) => connect.call(apart, ear, side));
+  }
+  return connect.call(this, to, ...more);
+};
+"""
+HEARD = """
+return window.ears.map((ear) => {
+  const sound = new Float32Array(ear.fftSize); ear.getFloatTimeDomainData(sound);
+  return Math.hypot(...sound);
+});
+"""
+
+
+def test_mono_is_the_same_in_both_ears(tmp_path):
+    """Mono is half the sum of both sides (W3C, Web Audio API, "up-mixing and down-mixing"): one side alone halves."""
+    loop_folder(tmp_path / "loops", Made("hum", kind="tone", role="bass", tempo_bpm="120"))
+    song = "tempo: 120\nlayers:\n  hum:\n    loop: hum\n    pan: left 100\nsections:\n  - one, 4 bars: hum\n"
+    (tmp_path / "song.yaml").write_text(song, encoding="utf-8")
+    assert write_page(open_recipe(tmp_path / "song.yaml"), tmp_path / "song.html") is not None
+    with browser(tmp_path / "song.html") as seen:
+        seen.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": TAP})
+        seen.driver.refresh()
+        seen.wait("document.getElementById('sound').duration > 7")
+        heard = []
+        for _ in range(2):  # mono, then both sides again
+            seen.driver.find_element("id", "mono").click()
+            seen.js("document.getElementById('sound').currentTime = 0; document.getElementById('sound').play()")
+            seen.wait("document.getElementById('sound').currentTime > 1.2")
+            heard.append(seen.js(HEARD))
+        (mono_left, mono_right), (left, right) = heard
+        assert left > 1
+        assert right < 0.01 * left
+        assert mono_left == mono_right == pytest.approx(left / 2, rel=0.02)
+        assert seen.complaints() == []
+
+
+AXE = Path(__file__).parents[2] / ".venv" / "node_modules" / "axe-core" / "axe.min.js"
+
+
+def test_axe_finds_nothing(tmp_path):
+    """Rules of axe-core for the W3C's WCAG 2 and good practice; with the real chart inside."""
+    if not AXE.exists():
+        pytest.skip("axe-core is not there; npm install --prefix .venv axe-core")
+    loop_folder(tmp_path / "loops", Made("ticks", tempo_bpm="120"))
+    (tmp_path / "song.yaml").write_text(
+        "tempo: 120\nlayers:\n  box: ticks\nsections:\n  - one, 4 bars: box\n  - two, 4 bars: box\n", encoding="utf-8"
+    )
+    done = mixer("chart", "song.yaml", "--out", "song.html", cwd=tmp_path)
+    assert done.returncode == 0
+    with browser(tmp_path / "song.html") as seen:
+        seen.driver.execute_script(AXE.read_text(encoding="utf-8"))
+        found = seen.driver.execute_async_script(
+            "const done = arguments[0]; axe.run().then((all) => done(all.violations.map((each) => [each.id, "
+            "each.nodes.map((node) => node.html)])));"
+        )
+        assert found == []
+        assert seen.complaints() == []

@@ -16,7 +16,11 @@ BRIEF = "The brief"
 CREDITS = "Credits"
 AS_TABLE = "The same as a table"
 TABLE_HEADS = ("Section", "Bars", "Who plays")
-KEYS = (("Space", "play and pause"),)
+KEYS = (
+    ("Space", "play and pause"),
+    ("← →", "a bar back or on"),
+    ("Shift ← →", "a section back or on"),
+)
 HEARING = (CARE[0].replace("Play the level check and turn up", "Turn up"), CARE[1])
 NOBODY = "nobody"
 
