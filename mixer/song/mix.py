@@ -8,6 +8,7 @@ is whole; it fades out in the last 10 ms before the bar line at which it ends, s
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -53,6 +54,7 @@ class _Voice:
 
     samples: Samples
     pieces: tuple[_Piece, ...]
+    ends: tuple[int, ...]  # of the pieces, rising, so that those that have passed are not gone through again
     frames: NDArray[np.float64]
     gains: NDArray[np.float32]  # shape (points, 2)
 
@@ -110,10 +112,12 @@ class Mix:
 
 def _voice(cue: Cue, part: Part, material: Material, plan: Plan) -> _Voice:
     usual = 10 ** ((ROLE_LUFS[part.fit.role] - material.loudness_lufs) / 20)
+    pieces = tuple(_pieces(cue, part, len(material.samples), plan))
     gains = [[usual * point.gain * side for side in _sides(point.pan)] for point in cue.points]
     return _Voice(
         samples=material.samples,
-        pieces=tuple(_pieces(cue, part, len(material.samples), plan)),
+        pieces=pieces,
+        ends=tuple(piece.end for piece in pieces),
         frames=np.array([point.frame for point in cue.points], np.float64),
         gains=np.array(gains, np.float32),
     )
@@ -158,7 +162,7 @@ def _repetitions(cue: Cue, part: Part, plan: Plan) -> list[int]:
 
 def _add(voice: _Voice, block: Samples, block_start: int, scratch: Samples) -> None:
     block_end = block_start + len(block)
-    for piece in voice.pieces:
+    for piece in voice.pieces[bisect_right(voice.ends, block_start) :]:
         if piece.rise_from >= block_end:
             break
         for low, high, rising in (
