@@ -99,7 +99,9 @@ def _entries(layer: Layer, start: int) -> list[str]:
     for play in layer.plays:
         low, high = max(play.start, start), min(play.end, end)
         if low < high:
-            lines = [f"      {layer.name}:", f"        in bars: {low - start + 1}-{high - start}"]
+            lines = [f"      {layer.name}:"]
+            if (low, high) != (start, end):
+                lines.append(f"        in bars: {low - start + 1}-{high - start}")
             if play.fade_in and low == play.start:
                 lines.append(f"        fade in: {play.fade_in} bars")
             if play.fade_out and high == play.end:
