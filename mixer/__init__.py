@@ -76,23 +76,29 @@ def plan(recipe: Recipe, loops: Iterable[str | os.PathLike[str]] = (), rate_hz: 
 
 
 def render(plan: Plan, out: str | os.PathLike[str]) -> Report:
-    """Render a song to a WAV file (16 bit, dithered), -16 LUFS and at most -1 dBTP.
+    """Render a song, -16 LUFS and at most -1 dBTP.
 
     Parameters
     ----------
     plan : what `plan` gave
-    out : the file; written whole or not at all
+    out : the file, written whole or not at all; its ending says what kind: .wav or .flac (16 bit, dithered), .ogg, .mp3
 
     Raises
     ------
+    ValueError
+        If the file has another ending.
+    NoEncoderError
+        If this machine cannot write that kind (`mixer.signal.coded`).
     RecipeError
         If the sound of a loop cannot be used.
     OSError
         If it cannot be written; what stood there stays.
     """
     from mixer.song.render import prepare, render_prepared  # noqa: PLC0415 - `import mixer` stays light
+    from mixer.song.songfile import format_of  # noqa: PLC0415 - as above
 
+    song_format = format_of(Path(out))
     materials, problems = prepare(plan)
     if problems:
         raise RecipeError(problems)
-    return render_prepared(plan, materials, Path(out))
+    return render_prepared(plan, materials, Path(out), song_format=song_format)

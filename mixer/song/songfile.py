@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import BinaryIO, Literal, Protocol
+from typing import BinaryIO, Literal, Protocol, cast, get_args
 
 import numpy as np
 
@@ -46,6 +46,21 @@ _TAGGED: Mapping[str, Callable[[BinaryIO, BinaryIO, Tags], None]] = {
     "ogg": ogg.write_tagged,
     "mp3": id3.write_tagged,
 }
+
+
+def format_of(file: Path) -> SongFormat:
+    """Give what kind of file a name's ending asks for.
+
+    Raises
+    ------
+    ValueError
+        If it is none that a song can have.
+    """
+    ending = file.suffix.lower().removeprefix(".")
+    for known in get_args(SongFormat):
+        if ending == known:
+            return cast("SongFormat", known)
+    raise ValueError(f"a song ends in .wav, .flac, .ogg or .mp3, and {file.name} does not")
 
 
 @dataclass(frozen=True)
