@@ -64,6 +64,31 @@ def greatest_rise() -> float:
     return float(np.abs(interpolation_taps(SECOND_FACTOR)).sum(axis=1).max())
 
 
+@lru_cache(maxsize=1)
+def greatest_bend() -> tuple[float, float]:
+    """Bound how far the curve leaves the straight lines between samples, by how sharply the samples bend.
+
+    Between two samples the curve is the line between them plus a sum over the bends within reach (a bend is the second
+    difference at a frame), plus a trifle since the taps do not keep a slope exactly.
+
+    Returns
+    -------
+    float, float : the curve is nowhere higher than the higher sample times the first plus the greatest bend times the
+        second
+    """
+    places = np.arange(1, SECOND_FACTOR) / SECOND_FACTOR
+    middle = TAPS // 2 - 1
+    beyond = interpolation_taps(SECOND_FACTOR)
+    beyond[:, middle] -= 1 - places
+    beyond[:, middle + 1] -= places
+    slope = (beyond * np.arange(TAPS)).sum(axis=1)
+    beyond[:, middle] += slope
+    beyond[:, middle + 1] -= slope
+    # What keeps lines as they are is made of bends: their weights are its sum, summed again.
+    bends = np.cumsum(np.cumsum(beyond, axis=1), axis=1)
+    return 1 + 2 * float(np.abs(slope).max()), float(np.abs(bends).sum(axis=1).max())
+
+
 def sample_peaks(frames: Samples) -> NDArray[np.float32]:
     """Highest absolute sample of each cell, both channels together; `frames` is contiguous and whole cells long."""
     # A frame's two samples travel as one 8-byte value; the maximum then runs along contiguous memory.
@@ -114,10 +139,25 @@ class CellPeaks:
         within_reach = np.maximum(np.maximum(around[:-2], around[2:]), around[1:-1])
         peaks: NDArray[np.float32] = around[1:-1].copy()
         cells = np.flatnonzero(within_reach * greatest_rise() > above)
+        if len(cells):
+            cells = cells[self._could_bend_above(around)[cells] > above]
         peaks[cells] = np.maximum(peaks[cells], self._interpolate(cells, FIRST_FACTOR))
         high = cells[peaks[cells] > above * UNDER_READ]
         peaks[high] = np.maximum(peaks[high], self._interpolate(high, SECOND_FACTOR))
         return peaks
+
+    def _could_bend_above(self, around: NDArray[np.float32]) -> NDArray[np.float32]:
+        """How high the curve of each cell could rise by how its samples bend; low sound bends little between samples."""
+        frames = self._frames
+        bends = np.zeros_like(frames)
+        np.add(frames[:-2], frames[2:], out=bends[1:-1])
+        bends[1:-1] -= 2 * frames[1:-1]
+        sharpest = sample_peaks(bends)
+        sharpest = np.maximum(np.maximum(sharpest[:-2], sharpest[2:]), sharpest[1:-1])
+        lines, bend = greatest_bend()
+        # The lines of a cell end at the next cell's first frame; single precision is off by far less than a millionth.
+        higher = np.maximum(around[1:-1], around[2:]) * np.float32(lines + 1e-5)
+        return np.asarray(higher + sharpest * np.float32(bend), np.float32)
 
     def _interpolate(self, cells: NDArray[np.intp], factor: int) -> NDArray[np.float64]:
         """Highest absolute interpolated value of each given cell of the batch."""

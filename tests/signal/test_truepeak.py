@@ -54,3 +54,25 @@ def test_both_channels_count():
 def test_a_rate_of_nothing_is_refused():
     with pytest.raises(ValueError, match="positive"):
         true_peak_dbtp(signals.noise(10), 0)
+
+
+@pytest.mark.parametrize("kind", ["noise", "square", "rumble", "tone", "alternating", "clicks over a bass"])
+def test_whatever_rises_above_the_level_is_found_in_any_kind_of_sound(kind):
+    frames = np.arange(RATE_HZ // 2)
+    random = np.random.default_rng(11)
+    sound = {
+        "noise": random.standard_normal(len(frames)) / 4,
+        "square": 0.7 * np.sign(np.sin(2 * np.pi * 997 * frames / RATE_HZ)),
+        "rumble": np.cumsum(random.standard_normal(len(frames))) / 200,
+        "tone": 0.7 * np.sin(2 * np.pi * 11_025 * frames / RATE_HZ + 0.6),
+        "alternating": 0.5 * np.sign(random.standard_normal(len(frames))),
+        "clicks over a bass": 0.6 * np.sin(2 * np.pi * 50 * frames / RATE_HZ) + 0.3 * (frames % 1000 == 0),
+    }[kind]
+    stereo = np.stack([sound, np.roll(sound, 7)], axis=1).astype(np.float32)
+    every = CellPeaks()
+    truth = np.concatenate([every.feed(stereo, 0.0), every.flush(0.0)])
+    for level in np.quantile(truth, [0.2, 0.6, 0.95]):
+        some = CellPeaks()
+        found = np.concatenate([some.feed(stereo, float(level)), some.flush(float(level))])
+        assert np.array_equal(found[truth > level], truth[truth > level])
+        assert found[truth <= level].max() <= level
