@@ -12,6 +12,7 @@ from mixer.cli import (
     cache,
     chart,
     check,
+    compare,
     feedback,
     forget,
     loops,
@@ -62,6 +63,7 @@ app.command("check")(check.check)
 app.command("render")(render.render)
 app.command("chart")(chart.chart)
 app.command("try")(try_.try_)
+app.command("compare")(compare.compare)
 app.command("batch")(batch.batch)
 app.command("feedback")(feedback.feedback)
 app.command("forget")(forget.forget)

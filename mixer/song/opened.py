@@ -73,12 +73,19 @@ def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RA
     NoRecipeError
         If there is no file to read, or it can be no recipe.
     """
-    text, guessed = decode(read_bytes(path))
-    library = open_library(path.parent, loop_folders)
+    return open_bytes(read_bytes(path), path, path.parent, loop_folders, rate_hz)
+
+
+def open_bytes(
+    content: bytes, path: Path, folder: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RATE_HZ
+) -> Opened:
+    """Open the content of a recipe that belongs into a folder, wherever it came from; see `open_recipe`."""
+    text, guessed = decode(content)
+    library = open_library(folder, loop_folders)
     briefs = [brief.stem for brief in sorted((shipped("shared") / "briefs").glob("*.yaml"))]
     reading = read(text, library.names(), path.name, briefs, unusable_loops=library.unusable(), guessed=guessed)
     problems = Problems([*library.problems, *reading.problems])
-    recipe = reading.recipe and replace(reading.recipe, folder=path.parent)
+    recipe = reading.recipe and replace(reading.recipe, folder=folder)
     laid_out = None
     if recipe is not None:
         strangers = without_other_meters(recipe, library, problems)

@@ -308,3 +308,32 @@ _SAID: Mapping[str, Callable[[ChangeTold], str]] = {
     "fade-out": _fades("out"),
     "phase": _phase,
 }
+
+NO_VERSIONS = "No earlier version of this song is kept yet. Each song that is rendered without mistakes is kept as one."
+
+
+def lengths(old_seconds: float, new_seconds: float) -> str:
+    """Say how long the song is now, and was."""
+    old, new = (f"{round(each) // 60}:{round(each) % 60:02}" for each in (old_seconds, new_seconds))
+    return f"The song lasts {new}, as before." if old == new else f"The song lasts {new} now; it was {old}."
+
+
+def is_there(name: str) -> str:
+    """Say that nothing is written over."""
+    return f'"{name}" is there already, and nothing was changed. Choose another name.'
+
+
+def not_written(place: str, why: str) -> str:
+    """Say that a file could not be written."""
+    return f"{place} could not be written{f' ({why})' if why else ''}."
+
+
+def because_written(place: str) -> str:
+    """Say where the list is."""
+    return f'The list is in {place}. Write after each "because" why you did it.'
+
+
+def revision(old: str, new: str, told: Sequence[str]) -> str:
+    """Give a list of changes to be filled in with reasons."""
+    lines = [f"{number}. {said}\n   {BECAUSE}\n" for number, said in enumerate(told, 1)]
+    return "\n".join([f"From {old} to {new}\n", *(lines or [NO_CHANGE + "\n"])])

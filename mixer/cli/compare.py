@@ -1,0 +1,144 @@
+"""`mixer compare`: what changed from one version of a song to another."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, print_json, tell, tell_one
+from mixer.words.english import changes as words
+from mixer.words.say import printable
+
+if TYPE_CHECKING:
+    from mixer.song.opened import Opened
+    from mixer.versions.change import Change
+    from mixer.versions.changes import Compared
+
+
+def compare(
+    old: Annotated[Path, typer.Argument(metavar="OLD", help="A recipe, or a song that this program made.")],
+    new: Annotated[
+        Path | None,
+        typer.Argument(metavar="[NEW]", help="The other one; if left out, OLD is compared with the version before it."),
+    ] = None,
+    versions: Annotated[bool, typer.Option("--versions", help="List the earlier versions that are kept.")] = False,
+    because: Annotated[
+        Path | None,
+        typer.Option(
+            "--because", metavar="FILE", help='Write the changes there, each with a "because ..." to fill in.'
+        ),
+    ] = None,
+    loops: LoopFolders = [],  # noqa: B006 - typer copies it
+    as_json: AsJson = False,
+) -> None:
+    """Tell what changed from one version of a song to another.
+
+    Each side is a recipe or a finished song. Every song that is rendered without mistakes keeps its recipe as a
+    version; with one side alone, the version before is the other.
+
+    Example: mixer compare my-song/my-song.yaml
+    """
+    if versions:
+        _list_versions(old)
+        return
+    if because is not None and because.exists():
+        typer.echo(words.is_there(printable(because.name)), err=True)
+        raise typer.Exit(CALLED_WRONGLY)
+    before, after = _sides(old, new, loops)
+    tell([*before.mistakes, *after.mistakes])
+    if before.plan is None or after.plan is None:
+        raise typer.Exit(MISTAKES)
+    from mixer.versions.changes import compare as compared  # noqa: PLC0415 - help comes without it
+
+    found = compared(before.plan, after.plan)
+    if because is not None:
+        _write_because(found, before, after, because)
+    if as_json:
+        print_json([_as_data(found)])
+    else:
+        _show(found, because)
+    raise typer.Exit(MISTAKES if before.mistakes or after.mistakes else 0)
+
+
+def _list_versions(path: Path) -> None:
+    from mixer.versions.sides import versions_of  # noqa: PLC0415 - help comes without it
+
+    kept = versions_of(path)
+    for each in kept:
+        typer.echo(printable(str(each)))
+    if not kept:
+        typer.echo(words.NO_VERSIONS)
+
+
+def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Opened, Opened]:
+    """Open both sides; with one alone, the other is the version before it."""
+    from mixer.song.opened import NoRecipeError  # noqa: PLC0415 - help comes without it
+    from mixer.versions.sides import open_side, version_before  # noqa: PLC0415 - the same
+
+    try:
+        if new is not None:
+            return open_side(old, loops), open_side(new, loops)
+        after = open_side(old, loops)
+        earlier = version_before(after, old)
+        if earlier is None:
+            typer.echo(words.ONLY_ONE, err=True)
+            raise typer.Exit(CALLED_WRONGLY)
+        return open_side(earlier, loops), after
+    except NoRecipeError as error:
+        tell_one(error.problem)
+        raise typer.Exit(CALLED_WRONGLY) from error
+
+
+def _show(found: Compared, because: Path | None) -> None:
+    for change in found.changes:
+        typer.echo(printable(f"- {words.sentence(change)}"))
+    if not found.changes:
+        typer.echo(words.NO_CHANGE)
+    else:
+        typer.echo(printable(words.lengths(found.old.seconds, found.new.seconds)))
+    if because is not None:
+        typer.echo(words.because_written(printable(str(because))))
+
+
+def _write_because(found: Compared, before: Opened, after: Opened, place: Path) -> None:
+    from mixer.store.whole import write_text  # noqa: PLC0415 - help comes without it
+
+    text = words.revision(before.path.name, after.path.name, [words.sentence(change) for change in found.changes])
+    try:
+        write_text(place, text)
+    except OSError as error:
+        typer.echo(words.not_written(printable(str(place)), error.strerror or ""), err=True)
+        raise typer.Exit(CALLED_WRONGLY) from error
+
+
+def _as_data(found: Compared) -> dict[str, Any]:
+    return {
+        "seconds": [round(found.old.seconds, 6), round(found.new.seconds, 6)],
+        "changes": [_change_as_data(change) for change in found.changes],
+    }
+
+
+def _change_as_data(change: Change) -> dict[str, Any]:
+    return {
+        "kind": change.kind,
+        "old": _plain(change.value.old),
+        "new": _plain(change.value.new),
+        "layer": (change.layer.new or change.layer.old) if change.layer else None,
+        "throughout": change.throughout,
+        "places": [
+            {
+                side: {"section": stretch.name, "first_bar": stretch.song_first_bar, "last_bar": stretch.song_last_bar}
+                for side, stretch in (("old", passage.old), ("new", passage.new))
+                if stretch
+            }
+            for passage in change.passages
+        ],
+        "message": words.sentence(change),
+    }
+
+
+def _plain(value: object) -> object:
+    return float(value) if isinstance(value, Fraction) else value
