@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, print_json, tell, tell_one
+from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json, tell, tell_one
 from mixer.words.english import changes as words
 from mixer.words.say import printable
 
@@ -31,6 +31,10 @@ def compare(
             "--because", metavar="FILE", help='Write the changes there, each with a "because ..." to fill in.'
         ),
     ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", metavar="FILE", help="A WAV file with each changed place, first old, then new."),
+    ] = None,
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     as_json: AsJson = False,
 ) -> None:
@@ -44,6 +48,8 @@ def compare(
     if versions:
         _list_versions(old)
         return
+    if out is not None and out.suffix.lower() != ".wav":
+        raise typer.BadParameter(words.wrong_ending(printable(out.name)), param_hint="--out")
     if because is not None and because.exists():
         typer.echo(words.is_there(printable(because.name)), err=True)
         raise typer.Exit(CALLED_WRONGLY)
@@ -60,6 +66,8 @@ def compare(
         print_json([_as_data(found)])
     else:
         _show(found, because)
+    if out is not None:
+        _write_sound(found, out, quiet=as_json)
     raise typer.Exit(MISTAKES if before.mistakes or after.mistakes else 0)
 
 
@@ -112,6 +120,32 @@ def _write_because(found: Compared, before: Opened, after: Opened, place: Path) 
     except OSError as error:
         typer.echo(words.not_written(printable(str(place)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
+
+
+def _write_sound(found: Compared, out: Path, *, quiet: bool) -> None:
+    from mixer.song.render import prepare  # noqa: PLC0415 - loads numpy
+    from mixer.versions.beside import write_side_by_side  # noqa: PLC0415 - the same
+    from mixer.versions.change import Both  # noqa: PLC0415 - the same
+    from mixer.versions.passages import MOST_BARS, heard_passages  # noqa: PLC0415 - the same
+
+    heard, more = heard_passages(found)
+    if not heard:
+        typer.echo(words.NOTHING_TO_HEAR, err=True)
+        return
+    progress = Progress()
+    old, old_unusable = prepare(found.old, progress)
+    new, new_unusable = prepare(found.new, progress)
+    progress.clear()
+    tell([*old_unusable, *new_unusable])
+    try:
+        write_side_by_side(Both(found.old, found.new), Both(old, new), heard, Both(words.OLD, words.NEW), out)
+    except OSError as error:
+        typer.echo(words.not_written(printable(str(out)), error.strerror or ""), err=True)
+        raise typer.Exit(CALLED_WRONGLY) from error
+    if not quiet:
+        cut_at = MOST_BARS if any(each.cut for each in heard) else 0
+        for line in words.sound_written(printable(str(out)), len(heard), more, cut_at):
+            typer.echo(line)
 
 
 def _as_data(found: Compared) -> dict[str, Any]:

@@ -337,3 +337,28 @@ def revision(old: str, new: str, told: Sequence[str]) -> str:
     """Give a list of changes to be filled in with reasons."""
     lines = [f"{number}. {said}\n   {BECAUSE}\n" for number, said in enumerate(told, 1)]
     return "\n".join([f"From {old} to {new}\n", *(lines or [NO_CHANGE + "\n"])])
+
+
+OLD = "old"
+NEW = "new"
+NOTHING_TO_HEAR = "There is no change that could be heard, so no sound was made."
+
+
+def wrong_ending(name: str) -> str:
+    """Say what a file's name must end in."""
+    return f'it ends in .wav, and "{name}" does not.'
+
+
+def sound_written(place: str, count: int, more: int, cut_at: int) -> list[str]:
+    """Say where the sound is and how to listen to it."""
+    places = "1 place" if count == 1 else f"{count} places"
+    lines = [
+        f"To hear it: {place}",
+        f"{places}, with a bar before: one soft tone, then the old version; two soft tones, then the new one.",
+        "Both are equally loud. Start low, and turn up only until it is comfortable.",
+    ]
+    if cut_at:
+        lines.append(f"Of long places you hear the first {bars(cut_at)}; what comes again is heard once.")
+    if more:
+        lines.append(f"There are {more} more places, which are not in it.")
+    return lines
