@@ -23,6 +23,7 @@ from mixer.cli import (
     render,
     schema,
     try_,
+    watch,
 )
 
 app = typer.Typer(
@@ -64,6 +65,7 @@ app.command("render")(render.render)
 app.command("chart")(chart.chart)
 app.command("try")(try_.try_)
 app.command("compare")(compare.compare)
+app.command("watch")(watch.watch)
 app.command("batch")(batch.batch)
 app.command("feedback")(feedback.feedback)
 app.command("forget")(forget.forget)

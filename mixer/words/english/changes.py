@@ -362,3 +362,36 @@ def sound_written(place: str, count: int, more: int, cut_at: int) -> list[str]:
     if more:
         lines.append(f"There are {more} more places, which are not in it.")
     return lines
+
+
+STOPPED = "Stopped. The songs that were made are where they are."
+_MOST_TOLD = 3
+
+
+def watching(place: str) -> str:
+    """Say what is watched and how to end it."""
+    return f"Watching {place}. Save a recipe and its song is made again. Ctrl-C ends it."
+
+
+def nothing_to_watch(place: str) -> str:
+    """Say that there is nothing."""
+    return f"There is no file or folder called {place}."
+
+
+def saved(name: str, told: Sequence[str] | None) -> str:
+    """Say in one line what changed in a recipe that was saved; None for the first time."""
+    if told is None:
+        return f"{name}:"
+    if not told:
+        return f"{name}: nothing that could be heard or told has changed"
+    more = len(told) - _MOST_TOLD
+    return f"{name}: {'; '.join(told[:_MOST_TOLD])}{f'; and {more} more' if more > 0 else ''}"
+
+
+def came_of_it(song: str, lines: Sequence[str], mistakes: int) -> str:
+    """Say in one line where the song is, and where the mistakes are."""
+    if not mistakes:
+        return f"  the song is in {song}" if song else "  no song was made"
+    where = f" (line{'s' if len(lines) > 1 else ''} {series(lines)}; mixer check tells more)" if lines else ""
+    count = "1 mistake" if mistakes == 1 else f"{mistakes} mistakes"
+    return f"  {count}{where}; {f'a draft is in {song}' if song else 'no song was made'}, and the last good song stays"

@@ -1,0 +1,66 @@
+"""`mixer watch`: a song is made again whenever its recipe is saved."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from mixer.cli.common import CALLED_WRONGLY, LoopFolders, lines_of
+from mixer.words.english import changes as words
+from mixer.words.say import in_full, is_mistake, printable
+
+if TYPE_CHECKING:
+    from mixer.versions.watching import Saved, Watcher
+
+LOOK_EVERY_SECONDS = 0.25
+
+
+def watch(
+    place: Annotated[
+        Path, typer.Argument(metavar="RECIPE-or-FOLDER", help="A recipe, or a folder with recipes anywhere below it.")
+    ],
+    loops: LoopFolders = [],  # noqa: B006 - typer copies it
+) -> None:
+    """Make a song again whenever its recipe is saved, until Ctrl-C.
+
+    Of a folder, every recipe below it is watched, and the songs (OGG) are written beside their recipes. Nothing plays
+    by itself.
+
+    Example: mixer watch my-song/my-song.yaml
+    """
+    if not place.exists():
+        typer.echo(words.nothing_to_watch(printable(str(place))), err=True)
+        raise typer.Exit(CALLED_WRONGLY)
+    from mixer.versions.watching import Watcher  # noqa: PLC0415 - loads numpy
+
+    typer.echo(words.watching(printable(str(place))))
+    try:
+        _go_on(Watcher(place, loops, "ogg" if place.is_dir() else "wav"))
+    except KeyboardInterrupt:
+        typer.echo(words.STOPPED)
+
+
+def _go_on(watcher: Watcher) -> None:
+    while True:
+        watcher.look()
+        saved = watcher.make_next()
+        if saved is None:
+            time.sleep(LOOK_EVERY_SECONDS)
+        else:
+            _tell(saved)
+
+
+def _tell(saved: Saved) -> None:
+    """Say in two lines what changed, and where the song and the mistakes are."""
+    name = saved.path.name
+    if saved.made is None:
+        typer.echo(printable(in_full(saved.problem)) if saved.problem else "", err=True)
+        return
+    told = None if saved.changes is None else [words.sentence(change) for change in saved.changes]
+    typer.echo(printable(words.saved(name, told)))
+    mistakes = [problem for problem in saved.made.problems if is_mistake(problem)]
+    song = saved.made.report.song.name if saved.made.report else ""
+    typer.echo(printable(words.came_of_it(song, lines_of(mistakes, saved.path), len(mistakes))))
