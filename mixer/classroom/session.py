@@ -139,27 +139,37 @@ def write_excerpts(songs: Sequence[Done], out: Path, seconds: float) -> list[tup
     return files
 
 
-def write_level_check(place: Path) -> None:
-    """Write ten seconds of pink noise as loud as the songs, rising from silence in three.
+def level_check(loudness_lufs: float = TARGET_LUFS) -> Samples:
+    """Ten seconds of pink noise as loud as what will be heard, rising from silence in three.
 
     Noise of equal power in every octave is what loudspeakers are set by (common practice, no source).
 
-    Raises
-    ------
-    OSError
-        If it cannot be written.
+    Returns
+    -------
+    float32 array, shape (frames, 2), at `RATE_HZ`
     """
     frames = 10 * RATE_HZ
     spectrum = np.fft.rfft(np.random.default_rng(1).standard_normal(frames))
     octaves = np.fft.rfftfreq(frames, 1 / RATE_HZ)
     spectrum *= np.where(octaves < LEVEL_CHECK_HZ, 0, 1 / np.sqrt(np.maximum(octaves, LEVEL_CHECK_HZ)))
     noise = np.fft.irfft(spectrum, frames)
-    noise *= 10 ** (TARGET_LUFS / 20) / 10 ** (integrated_loudness(_both(noise), RATE_HZ) / 20)
+    noise *= 10 ** (loudness_lufs / 20) / 10 ** (integrated_loudness(_both(noise), RATE_HZ) / 20)
     rise = np.minimum(1, np.arange(frames) / (3 * RATE_HZ))
     fall = np.minimum(1, np.arange(frames)[::-1] / RATE_HZ)
+    return _both(noise * rise * fall)
+
+
+def write_level_check(place: Path) -> None:
+    """Write the level check for songs.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written.
+    """
     with whole_file(place) as stream:
         writer = WavWriter(stream, RATE_HZ, info={"INAM": "Level check"})
-        writer.write(_both(noise * rise * fall))
+        writer.write(level_check())
         writer.close()
 
 

@@ -21,7 +21,7 @@ from mixer.signal.dither import to_pcm16, to_pcm24
 from mixer.signal.hush import hushed
 from mixer.signal.straight import straight
 
-Coding = Literal["flac16", "flac24", "ogg", "mp3"]
+Coding = Literal["flac16", "flac24", "ogg", "mp3", "mp3 small"]
 
 
 class NoEncoderError(Exception):
@@ -53,6 +53,8 @@ _CODINGS: Mapping[Coding, _Coding] = {
     "flac24": _Coding("FLAC", "PCM_24", _pcm24),
     "ogg": _Coding("OGG", "VORBIS", _as_is, {"compression_level": 0.4}),
     "mp3": _Coding("MP3", "MPEG_LAYER_III", _as_is, {"compression_level": 0.2, "bitrate_mode": "VARIABLE"}),
+    # To choose by, inside a page that has to fit a stick.
+    "mp3 small": _Coding("MP3", "MPEG_LAYER_III", _as_is, {"compression_level": 0.6, "bitrate_mode": "VARIABLE"}),
 }
 
 

@@ -25,7 +25,7 @@ LOW_BANDS, MID_BANDS = 3, 8
 FLOOR_DB = -60.0
 # What is this far below the loudest moment is silence.
 SILENCE_DB = -50.0
-AT_ONCE_SECONDS = 0.006
+AT_ONCE_SECONDS = 0.012
 LAG_HOPS = 3
 # A grid is felt to be met within so much.
 NEAR_SECONDS = 0.02

@@ -215,3 +215,16 @@ def permissions(
     if non_commercial:
         lines.append("Nobody may earn money with a song with these loops (non-commercial).")
     return lines
+
+
+NO_LOOPS = "No loop has all of that."
+
+
+def no_key(text: str) -> str:
+    """Say what a key looks like."""
+    return f'"{text}" is no key. Write it like "A minor" or "Eb major".'
+
+
+def not_written(path: str) -> str:
+    """Say that a file could not be written."""
+    return f"{path} could not be written. See whether its folder may be written to and the disk has room."

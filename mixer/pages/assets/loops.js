@@ -1,0 +1,118 @@
+"use strict";
+// Plays one loop at a time, round and round without a gap, and looks for loops. Nothing plays by itself.
+(() => {
+  const data = JSON.parse(document.getElementById("data").textContent);
+  const words = data.words;
+  const at = (id) => document.getElementById(id);
+  const cards = [...document.querySelectorAll("[data-loop]")];
+  const fill = (text, facts) => text.replace(/\{(\w+)\}/g, (_, name) => facts[name]);
+  const tell = (text, facts = {}) => (at("told").textContent = fill(text, facts));
+  const FADE = 0.02;
+  let context = null;
+  let master = null;
+  let now = null; // what plays: its source, its gain, its button
+  let asked = 0; // who pressed last is heard, however long the others take to decode
+  const decoded = new Map();
+
+  const level = () => (at("level").value / 100) ** 2;
+  const begin = () => {
+    if (context) return;
+    context = new (window.AudioContext || window.webkitAudioContext)();
+    master = context.createGain();
+    master.gain.value = level();
+    master.connect(context.destination);
+  };
+  const bytes = (text) => Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0)).buffer;
+  const sound = (key, text) => {
+    if (!decoded.has(key)) decoded.set(key, new Promise((yes, no) => context.decodeAudioData(bytes(text), yes, no)));
+    return decoded.get(key);
+  };
+
+  const stop = () => {
+    asked += 1;
+    if (!now) return;
+    const { source, gain, button } = now;
+    gain.gain.setTargetAtTime(0, context.currentTime, FADE / 3);
+    source.stop(context.currentTime + 2 * FADE);
+    if (button) {
+      button.setAttribute("aria-pressed", "false");
+      button.textContent = words.play;
+    }
+    now = null;
+    tell(words.stopped);
+  };
+
+  const play = async (key, text, button, { name, gain, lead, seconds }) => {
+    begin();
+    stop();
+    const mine = asked;
+    try {
+      await context.resume();
+      const buffer = await sound(key, text);
+      if (mine !== asked) return;
+      const source = context.createBufferSource();
+      const own = context.createGain();
+      source.buffer = buffer;
+      own.gain.setValueAtTime(0, context.currentTime);
+      own.gain.linearRampToValueAtTime(gain, context.currentTime + FADE);
+      source.connect(own).connect(master);
+      if (seconds) {
+        source.loop = true;
+        source.loopStart = lead;
+        source.loopEnd = lead + seconds;
+      } else {
+        source.onended = () => now && now.source === source && stop();
+      }
+      source.start(0, lead);
+      now = { source, gain: own, button };
+      if (button) {
+        button.setAttribute("aria-pressed", "true");
+        button.textContent = words.stop;
+      }
+      tell(words.playing, { name });
+    } catch {
+      tell(words.cannot, { name });
+    }
+  };
+
+  const copy = async (name, heading) => {
+    try {
+      await navigator.clipboard.writeText(name);
+      tell(words.copied, { name });
+    } catch {
+      const range = document.createRange();
+      range.selectNodeContents(heading);
+      const chosen = window.getSelection();
+      chosen.removeAllRanges();
+      chosen.addRange(range);
+      tell(words.choose, { name });
+    }
+  };
+
+  for (const card of cards) {
+    const loop = data.loops[card.dataset.loop];
+    const button = card.querySelector(".play");
+    button.addEventListener("click", () =>
+      now && now.button === button ? stop() : play(card.dataset.loop, loop.sound, button, loop),
+    );
+    card.querySelector(".copy").addEventListener("click", () => copy(loop.name, card.querySelector("h3")));
+  }
+  at("stop").addEventListener("click", stop);
+  at("check").addEventListener("click", () =>
+    play("check", data.levelCheck, null, { name: at("check").textContent, gain: 1, lead: 0 }),
+  );
+  at("level").addEventListener("input", () => master && master.gain.setTargetAtTime(level(), context.currentTime, 0.02));
+  document.addEventListener("keydown", (event) => event.key === "Escape" && stop());
+  at("search").addEventListener("input", () => {
+    const wanted = at("search").value.toLowerCase().split(/\s+/).filter(Boolean);
+    let count = 0;
+    for (const card of cards) {
+      const text = data.loops[card.dataset.loop].search;
+      card.hidden = !wanted.every((word) => text.includes(word));
+      count += !card.hidden;
+    }
+    for (const group of document.querySelectorAll(".role")) group.hidden = !group.querySelector(".loop:not([hidden])");
+    if (!wanted.length) tell("");
+    else tell(count === 0 ? words.none : count === 1 ? words.one : words.found, { count });
+  });
+})();

@@ -1,0 +1,109 @@
+"""The page of all loops in a real browser: from a file, by keyboard, silent until asked, with no network."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from fractions import Fraction
+
+import numpy as np
+import pytest
+import soundfile
+
+from mixer.classroom.loop_page import LEAD_SECONDS, LOUDNESS_LUFS, Wish, write_loop_page
+from mixer.loops.library import open_library
+from mixer.music.keys import Key
+from mixer.signal.loudness import integrated_loudness
+from tests.browser import browser
+from tests.cli.program import mixer
+from tests.sounds import Made, loop_folder
+
+HOSTILE = "<img src=x onerror=alert(1)></script>"
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory):
+    folder = loop_folder(
+        tmp_path_factory.mktemp("loops") / "loops",
+        Made("ticks", bars=1),
+        Made("hum", "tone", "bass", bars=1, key="A minor", tempo_bpm="120"),
+    )
+    catalog = folder / "loops.yaml"
+    text = catalog.read_text(encoding="utf-8").replace("ticks:", f"'{HOSTILE}':", 1)
+    catalog.write_text(f"{text}  maker: '{HOSTILE}'\n", encoding="utf-8")
+    path = folder.parent / "loops.html"
+    cards = [card for card in open_library(folder.parent).cards.values() if card.path.parent == folder]
+    write_loop_page(path, list({card.name: card for card in cards}.values()), Wish())
+    return path
+
+
+def data(page):
+    found = re.search(r'<script type="application/json" id="data">(.*?)</script>', page.read_text("utf-8"), re.DOTALL)
+    return json.loads(found[1])
+
+
+def decoded(text, place):
+    file = place / "sound.mp3"
+    file.write_bytes(base64.b64decode(text))
+    return soundfile.read(file)
+
+
+def test_every_loop_is_there_round_and_at_one_loudness(page, tmp_path):
+    loops = data(page)["loops"]
+    assert len(loops) == 2
+    for loop in loops:
+        samples, rate_hz = decoded(loop["sound"], tmp_path)
+        frames = round(loop["seconds"] * rate_hz)
+        assert len(samples) >= frames + 2 * LEAD_SECONDS * rate_hz
+        lead = round(LEAD_SECONDS * rate_hz)
+        round_trip = samples[lead : lead + frames]
+        assert np.abs(samples[lead + frames :][:2000] - round_trip[:2000]).max() < 0.1
+        if np.abs(round_trip).max() * loop["gain"] < 0.8:  # not held back by its peaks
+            played = np.tile(round_trip * loop["gain"], (4, 1)).astype(np.float32)
+            assert integrated_loudness(played, rate_hz) == pytest.approx(LOUDNESS_LUFS, abs=0.5)
+
+
+def test_the_page_in_a_browser(page):
+    with browser(page) as seen:
+        assert seen.js("return document.querySelectorAll('.play').length") == 2
+        assert seen.js("return document.querySelectorAll('img').length") == 0
+        assert seen.text("told") == ""
+        names = seen.js("return [...document.querySelectorAll('h3')].map(each => each.textContent)")
+        assert sorted(names) == sorted(["hum", HOSTILE])
+        seen.js("document.querySelectorAll('.play')[1].focus()")
+        seen.press(" ")
+        seen.wait("document.querySelectorAll('[aria-pressed=true]').length === 1")
+        assert seen.text("told").startswith("Playing ")
+        seen.press("\ue00c")  # Escape
+        seen.wait("document.querySelectorAll('[aria-pressed=true]').length === 0")
+        seen.js("const box = document.getElementById('search'); box.value = 'HUM bass'; "
+                "box.dispatchEvent(new Event('input'))")  # fmt: skip
+        assert seen.js("return document.querySelectorAll('.loop:not([hidden])').length") == 1
+        assert seen.text("told") == "1 loop"
+        assert [url for url in seen.requests() if not url.startswith(("file:", "data:"))] == []
+        assert seen.complaints() == []
+
+
+def test_loops_are_brought_to_a_tempo_and_a_key(page, tmp_path):
+    folder = page.parent / "loops"
+    card = open_library(page.parent).find("hum")
+    assert card.path.parent == folder
+    out = tmp_path / "fitted.html"
+    write_loop_page(out, [card], Wish(Fraction(96), Key("C", "minor")))
+    (loop,) = data(out)["loops"]
+    assert loop["seconds"] == pytest.approx(4 * 60 / 96, abs=1e-4)
+    samples, rate_hz = decoded(loop["sound"], tmp_path)
+    spectrum = np.abs(np.fft.rfft(samples[:, 0] * np.hanning(len(samples))))
+    heard_hz = spectrum.argmax() * rate_hz / len(samples)
+    assert 12 * np.log2(heard_hz / 220) == pytest.approx(3, abs=0.1)  # A minor to C minor: three semitones up
+
+
+def test_the_command_says_where_it_is(page, tmp_path):
+    done = mixer("loops", "hum", "--loops", page.parent / "loops", "--page", tmp_path / "x.html", cwd=tmp_path)
+    assert "1 loops are in" not in done.stdout
+    assert "x.html" in done.stdout
+    assert (tmp_path / "x.html").is_file()
+    assert mixer("loops", "--key", "H dull", "--page", "y.html", cwd=tmp_path).returncode == 2
+    nothing = mixer("loops", "zzz", cwd=tmp_path)
+    assert (nothing.returncode, nothing.stderr.strip()) == (1, "No loop has all of that.")
