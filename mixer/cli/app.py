@@ -15,6 +15,7 @@ from mixer.cli import (
     compare,
     feedback,
     forget,
+    fits,
     loops,
     measure,
     new,
@@ -60,6 +61,7 @@ def mixer(
 app.command("new")(new.new)
 app.command("loops")(loops.loops)
 app.command("measure")(measure.measure)
+app.command("fits")(fits.fits)
 app.command("check")(check.check)
 app.command("render")(render.render)
 app.command("chart")(chart.chart)

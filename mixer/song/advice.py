@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from mixer.loops.library import Library
 from mixer.recipe.model import Recipe
+from mixer.song.harmony import clashes
 from mixer.song.plan import Part, Plan
 from mixer.words.problem import Place, Problems
 
@@ -21,6 +22,10 @@ def advise(plan: Plan, problems: Problems) -> None:
     """Tell what is doubtful in a song that was laid out."""
     _far_from_home(plan, problems)
     _cut_short(plan, problems)
+    for clash in clashes(plan):
+        place = _place(clash.new, plan, "loop")
+        facts = {"section": clash.section, "bars": clash.bars, "pairs": clash.pairs}
+        problems.tell("chords-clash", place, layer=clash.new.layer.name, there=clash.there, **facts)
     if plan.frame.key is None:
         _keys(plan, problems)
 

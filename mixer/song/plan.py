@@ -133,7 +133,7 @@ def _letter(number: int) -> str:
 
 
 @dataclass(frozen=True)
-class _HeardBar:
+class HeardBar:
     """One bar of a layer: where it is in the song and in the loop."""
 
     song_bar: int  # from 0
@@ -142,10 +142,10 @@ class _HeardBar:
 
 
 def _cues(layer: Layer, fit: Fit, recipe: Recipe, bar_frames: Fraction) -> tuple[Cue, ...]:
-    return tuple(_cue(run, layer, recipe, bar_frames) for run in _runs(_heard(layer, fit, recipe), fit))
+    return tuple(_cue(run, layer, recipe, bar_frames) for run in _runs(heard_bars(layer, fit, recipe), fit))
 
 
-def _heard(layer: Layer, fit: Fit, recipe: Recipe) -> Iterator[_HeardBar]:
+def heard_bars(layer: Layer, fit: Fit, recipe: Recipe) -> Iterator[HeardBar]:
     """Every bar in which a layer is heard. A loop runs in step with its section, unless told otherwise."""
     first_bar = 0
     before = Fraction(0)  # where in the loop this section would begin if the loop ran on
@@ -158,7 +158,7 @@ def _heard(layer: Layer, fit: Fit, recipe: Recipe) -> Iterator[_HeardBar]:
             if entry is not None and entry.from_the_top and bar - 1 != last:
                 shift = -(begins + bar - 1)
             last = bar
-            yield _HeardBar(first_bar + bar - 1, (begins + shift + bar - 1) % fit.bars, number)
+            yield HeardBar(first_bar + bar - 1, (begins + shift + bar - 1) % fit.bars, number)
         before = (begins + shift + section.bars) % fit.bars
         first_bar += section.bars
 
@@ -168,9 +168,9 @@ def entry_of(section: Section, layer: str) -> Entry | None:
     return next((entry for entry in section.entries if entry.layer == layer), None)
 
 
-def _runs(heard: Iterable[_HeardBar], fit: Fit) -> Iterator[list[_HeardBar]]:
+def _runs(heard: Iterable[HeardBar], fit: Fit) -> Iterator[list[HeardBar]]:
     """Bars that follow on one another, in the song and in the loop."""
-    run: list[_HeardBar] = []
+    run: list[HeardBar] = []
     for bar in heard:
         follows = run and bar.song_bar == run[-1].song_bar + 1
         in_phase = run and bar.phase_bars == (run[-1].phase_bars + 1) % fit.bars
@@ -182,7 +182,7 @@ def _runs(heard: Iterable[_HeardBar], fit: Fit) -> Iterator[list[_HeardBar]]:
         yield run
 
 
-def _cue(run: list[_HeardBar], layer: Layer, recipe: Recipe, bar_frames: Fraction) -> Cue:
+def _cue(run: list[HeardBar], layer: Layer, recipe: Recipe, bar_frames: Fraction) -> Cue:
     first, last = run[0], run[-1]
     to_the_end = last.song_bar + 1 == recipe.bars and recipe.ending == "last hit"
     tail = Fraction(LAST_HIT_BEATS, recipe.meter.beats) if to_the_end else Fraction(0)

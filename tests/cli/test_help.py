@@ -6,7 +6,7 @@ import pytest
 
 from tests.cli.program import mixer
 
-COMMANDS = ["new", "loops", "measure", "check", "render", "try", "recipe", "cache", "schema"]
+COMMANDS = ["new", "loops", "measure", "fits", "check", "render", "try", "recipe", "cache", "schema"]
 
 
 def test_every_command_has_a_line(tmp_path):

@@ -65,3 +65,14 @@ def keys_differ(keys: Mapping[str, str]) -> tuple[str, str]:
         f"this song names no key, and its loops are in different ones: {told}. They may clash.",
         f"Write, for example: key: {first}",
     )
+
+
+@advice
+def chords_clash(
+    layer: str, there: Sequence[str], section: str, bars: Sequence[int], pairs: Sequence[str]
+) -> tuple[str, str]:
+    where = f"{'bar' if len(bars) == 1 else 'bars'} {series(bars)}"
+    return (
+        f'in the section "{section}", the chords of {layer} clash with those of {series(there)} in {where} ({series(pairs)}).',
+        "Listen to it. If it hurts, choose another loop (mixer fits names some), or let them take turns.",
+    )

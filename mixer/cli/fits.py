@@ -1,0 +1,139 @@
+"""`mixer fits`: which loops go with a loop or into a song, with the reasons in words."""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, open_or_tell, print_json, tell
+from mixer.words.english import fits as words
+from mixer.words.problem import Problem
+from mixer.words.say import printable
+
+if TYPE_CHECKING:
+    from mixer.coach.fits import Fits, Heard, Listen, There
+    from mixer.loops.card import Card
+    from mixer.loops.library import Library
+
+MOST, MOST_NOT = 10, 5
+WIDTH = 76
+
+
+def fits(
+    what: Annotated[str, typer.Argument(metavar="LOOP-or-RECIPE", help="A loop's name, or a recipe's file.")],
+    loops: LoopFolders = [],  # noqa: B006 - typer copies it
+    role: Annotated[str, typer.Option("--role", help="Only loops of this role.")] = "",
+    everything: Annotated[bool, typer.Option("--long", help="All loops, not only the best.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Say which loops go with a loop, or would go into a song, best first, and why.
+
+    Chords are compared bar by bar; then tempo, key, bass, rhythm, and which role is empty.
+
+    Example: mixer fits slow-tide --role melody
+    """
+    from mixer.coach.fits import fitting, listen  # noqa: PLC0415 - help comes without it
+
+    progress = Progress()
+    heard: dict[Path, Heard | None] = {}
+
+    def listening(card: Card) -> Heard | None:
+        if card.path not in heard:
+            progress(f"{words.LISTENING} {printable(card.name)}", len(heard) / max(1, len(heard) + 8))
+            heard[card.path] = listen(card)
+        return heard[card.path]
+
+    name, there, library = _there(what, loops, listening)
+    cards = list({card.path: card for card in library.cards.values()}.values())
+    found = fitting(there, [card for card in cards if not role or card.role == role], listening)
+    progress.clear()
+    if as_json:
+        print_json([[_as_data(one, there) for one in found]])
+        raise typer.Exit
+    frame = there.frame
+    typer.echo(words.heading(printable(name), float(frame.tempo_bpm), str(frame.key or "")))
+    good = [one for one in found if not one.better_not]
+    _tell(good if everything else good[:MOST], there)
+    if bad := [one for one in found if one.better_not]:
+        typer.echo(f"\n{words.BETTER_NOT}")
+        _tell(bad if everything else bad[:MOST_NOT], there)
+    typer.echo(f"\n{words.ENDING}" if found else words.NOTHING)
+
+
+def _there(what: str, folders: list[Path], listening: Listen) -> tuple[str, There, Library]:
+    """What is there: a recipe's layers, or a loop."""
+    from mixer.coach.fits import there_of_layers, there_of_loop  # noqa: PLC0415 - help comes without it
+    from mixer.loops.library import open_library  # noqa: PLC0415 - the same
+    from mixer.material.fit import Frame  # noqa: PLC0415 - the same
+    from mixer.text.names import nearest  # noqa: PLC0415 - the same
+
+    path = Path(what)
+    if path.is_file():
+        opened = open_or_tell(path, folders)
+        if isinstance(opened, Problem) or opened.recipe is None:
+            tell([opened] if isinstance(opened, Problem) else opened.problems)
+            raise typer.Exit(MISTAKES)
+        recipe = opened.recipe
+        layers = [(layer, card) for layer in recipe.layers if (card := opened.library.find(layer.source.loop))]
+        frame = Frame(recipe.tempo_bpm, recipe.meter, recipe.key)
+        return recipe.title or path.stem, there_of_layers(layers, frame, listening), opened.library
+    library = open_library(Path.cwd(), folders)
+    card = library.find(what)
+    if card is None:
+        typer.echo(words.unknown(printable(what), nearest(what, library.names())), err=True)
+        raise typer.Exit(CALLED_WRONGLY)
+    return card.name, there_of_loop(card, listening), library
+
+
+def _tell(found: list[Fits], there: There) -> None:
+    for one in found:
+        typer.echo(printable(f"  {one.card.name} ({one.card.role})"))
+        for line in textwrap.wrap(words.reasons(_reasons(one, there)), WIDTH):
+            typer.echo(printable(f"    {line}"))
+
+
+def _reasons(one: Fits, there: There) -> list[str]:
+    from mixer.coach.fits import FAR_STRETCH  # noqa: PLC0415 - help comes without it
+
+    if one.wrong_time or one.fit is None:
+        return [words.wrong_time(str(one.card.meter), str(there.frame.meter))]
+    card, fit = one.card, one.fit
+    without = words.NO_CHORDS if not one.pitchless else words.NO_PITCH if card.key is None else words.NOTHING_TO_CLASH
+    harmony = words.chords(one.bars) if one.bars else without
+    stretch = float(fit.stretch)
+    far = max(stretch, 1 / stretch) > 1 + FAR_STRETCH
+    counted = fit.bars != card.bars
+    return [
+        *([words.same_set(card.set)] if one.same_set else []),
+        harmony,
+        *([words.moved(fit.semitones)] if fit.semitones else []),
+        words.tempo(float(card.tempo_bpm), stretch, far=far),
+        *([words.time_change(card.bars, f"{float(fit.bars):g}")] if counted else []),
+        words.role(card.role, one.same_role),
+        *([words.crowds(one.crowds)] if one.crowds else []),
+        *([words.RHYTHM[one.rhythm]] if one.rhythm else []),
+    ]
+
+
+def _as_data(one: Fits, there: There) -> dict[str, Any]:
+    return {
+        "name": one.card.name,
+        "role": one.card.role,
+        "better_not": one.better_not,
+        "reasons": _reasons(one, there),
+        "bars": [
+            {
+                "bar": bar.number,
+                "there": str(bar.there),
+                "new": str(bar.new),
+                "agrees": bar.agrees,
+                "clashes": bar.clashes,
+            }
+            for bar in one.bars
+        ],
+        "semitones": one.fit.semitones if one.fit else None,
+        "stretch": round(float(one.fit.stretch), 4) if one.fit else None,
+    }

@@ -1,0 +1,43 @@
+"""`mixer fits`, run as a user runs it."""
+
+from __future__ import annotations
+
+import json
+
+from tests.cli.program import mixer
+from tests.sounds import Made, loop_folder
+
+
+def test_a_loop_and_a_recipe(tmp_path):
+    folder = loop_folder(
+        tmp_path / "loops",
+        Made("hum", "tone", "harmony", key="A minor"),
+        Made("low", "tone", "bass", key="C minor", tempo_bpm="100", pitch_hz=65.4),
+        Made("waltz", time="3/4"),
+        Made("ticks"),
+    )
+    catalog = folder / "loops.yaml"
+    text = catalog.read_text(encoding="utf-8")
+    text = text.replace("  key: A minor\n", "  key: A minor\n  chords: Am | F | C | G\n")
+    text = text.replace("  key: C minor\n", "  key: C minor\n  chords: Cm | Ab | Ab | Bb\n")
+    catalog.write_text(text, encoding="utf-8")
+    done = mixer("fits", "hum", "--long", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    words = " ".join(done.stdout.split())
+    assert "The chords agree in bars 1, 2 and 4; they clash in bar 3 (F over C)." in words
+    assert "moved down 3 semitones" in words
+    assert "100 to 96 beats a minute" in words
+    assert "It is in 3/4 and cannot go with 4/4." in words
+    assert words.endswith("taste is yours.")
+    assert "%" not in words
+    recipe = tmp_path / "song.yaml"
+    recipe.write_text("tempo: 96\nlayers:\n  box: ticks\nsections:\n  - verse, 4 bars: box\n", encoding="utf-8")
+    found = json.loads(mixer("fits", recipe, "--json", cwd=tmp_path).stdout)
+    assert "ticks" not in {one["name"] for one in found}
+    assert {"hum", "low"} <= {one["name"] for one in found if not one["better_not"]}
+
+
+def test_a_name_that_is_none(tmp_path):
+    done = mixer("fits", "tin-rof", cwd=tmp_path)
+    assert done.returncode == 2
+    assert 'Did you mean "tin-roof"?' in done.stderr
