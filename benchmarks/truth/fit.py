@@ -21,6 +21,7 @@ Curve = NDArray[np.float64]
 Cases = list[tuple[Curve, NDArray[np.bool_]]]
 
 STEPS = 500
+PITCHED = ("harmony", "bass", "melody", "voice")
 KINDS = roles.KINDS
 WEIGHTS = Path(evidence.__file__).with_name("weights.py")
 HEAD = '''"""Weights of evidence, fitted on the truth set by `benchmarks/truth/fit.py`, which writes this file."""
@@ -89,8 +90,9 @@ def main() -> None:
     found = all_facts(to_fit())
     loops = [one for one in found if one["truth"]["tempo_bpm"] and one["readings"]]
     counted = [(one["for readings"], np.array([is_right(one["truth"], r) for r in one["readings"]])) for one in loops]
+    assert counted[0][0].shape[1] == len(evidence.NAMES)
     print(f"{sum(right.any() for _, right in counted)} of {len(counted)} have the right reading among theirs")
-    shares = crossed(counted, 1.0)
+    shares = crossed(counted, 3.0)
     for name, same in SAME.items():
         right, sure = [], []
         for one, share in zip(loops, shares, strict=True):
@@ -102,7 +104,7 @@ def main() -> None:
     key_cases = [(one["for keys"], np.arange(24) == key_number(one["truth"]["key"])) for one in keyed]
     shares = crossed(key_cases, 1.0)
     told("key", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, key_cases, strict=True)], [s.max() for s in shares])
-    for role in ("harmony", "bass", "melody", "voice"):
+    for role in PITCHED:
         picked = [n for n, one in enumerate(keyed) if one["truth"]["role"] == role]
         told(
             f"  {role}", [bool(key_cases[n][1][shares[n].argmax()]) for n in picked], [shares[n].max() for n in picked]
@@ -123,7 +125,7 @@ def main() -> None:
     print(KINDS, table, sep="\n")
     if "--write" in sys.argv:
         parts = [
-            ("READING", dict(zip(evidence.NAMES, fitted(counted, 1.0), strict=True))),
+            ("READING", dict(zip(evidence.NAMES, fitted(counted, 3.0), strict=True))),
             ("KEY", dict(zip(keys.NAMES, fitted(key_cases, 1.0), strict=True))),
         ]
         by_role = fitted(role_set, 6.0).reshape(len(KINDS), -1)

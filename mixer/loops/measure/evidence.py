@@ -13,12 +13,13 @@ from mixer.loops.measure.readings import FROM_START, SHORT, TAIL, UPBEAT, WHOLE,
 Curve = NDArray[np.floating]
 
 NEAR_GRID_SECONDS = 0.022
+NEAR_TURN_SECONDS = 0.07
 FROM_NAME = 3  # the last facts come from the name
 KINDS = (WHOLE, FROM_START, TAIL, UPBEAT, SHORT)
 BARS_ALIKE = (1, 2, 4, 8, 16)
 MIDDLE_BPM = 110.0
 
-NAMES = (
+_HEARD = (
     *(f"kind {kind}" for kind in KINDS),
     *(f"bars {bars}" for bars in BARS_ALIKE),
     "bars odd",
@@ -38,13 +39,28 @@ NAMES = (
         "upbeat length",
         "six halves",
     ),
+    *("swing", "six first third", "fades at whole end", "rest at whole end", "turns on beats", "turns on bars"),
+)
+# These mean something else in three and in six.
+_BY_TIME = (
+    *("tempo", "tempo squared", "on halves", "on thirds", "on quarters", "notes a beat", "like a beat later"),
+    *("like a bar later", "low on bars", "on bars", "start accent", "onsets on halves", "onsets on quarters"),
+    *("onsets on beats", "harmony on bars"),
+)
+NAMES = (
+    *_HEARD,
+    *(f"{name} in {time}" for time in ("3/4", "6/8") for name in _BY_TIME),
     *("name: tempo", "name: half or double", "name: bars"),
 )
 
 
 def evidence(heard: Heard, pitches: Pitches, found: list[Reading], hints: Hints) -> Curve:
     """Give what speaks for each reading, shape (readings, facts); each about -1 to 1."""
-    return np.array([[*_facts(heard, pitches, reading), *_named(reading, hints)] for reading in found])
+    facts = np.array([_facts(heard, pitches, reading) for reading in found])
+    again = facts[:, [_HEARD.index(name) for name in _BY_TIME]]
+    by_time = [again * facts[:, [_HEARD.index(f"time {time}")]] for time in ("3/4", "6/8")]
+    named = np.array([_named(reading, hints) for reading in found])
+    return np.concatenate([facts, *by_time, named], axis=1)
 
 
 def _named(reading: Reading, hints: Hints) -> tuple[float, float, float]:
@@ -86,6 +102,8 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
     late = float(heard.strengths[heard.onsets > r.end_seconds - 0.03].sum()) if len(heard.onsets) else 0.0
     three, six = float(r.time == "3/4"), float(r.time == "6/8")
     on_bars = float(full[first].mean())
+    whole = float(r.kind in (WHOLE, FROM_START))
+    last = float(heard.onsets[-1]) if len(heard.onsets) else 0.0
     return [
         *(float(r.kind == kind) for kind in KINDS),
         *(float(r.bars == bars) for bars in BARS_ALIKE),
@@ -125,7 +143,25 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
         min(1.0, max(0.0, rest) / (bar * 0.5)) if r.kind == TAIL else 0.0,
         (r.origin_seconds - heard.start_seconds) / bar if r.kind == UPBEAT else 0.0,
         six * near[2],
+        (1 - six) * float(heard.at(beats + 2 * beat / 3).mean() - heard.at(beats + beat / 3).mean()),
+        six * float(heard.at(beats + beat / 3).mean()),
+        whole * heard.fade,
+        whole * min(1.0, (heard.seconds - last) / bar),
+        _turns_on(pitches, r, 1),
+        _turns_on(pitches, r, per_bar),
     ]
+
+
+def _turns_on(pitches: Pitches, r: Reading, beats: int) -> float:
+    """What part of the changes of harmony lies on every so many beats, beyond what chance would put there."""
+    turns = pitches.turns
+    if not len(turns):
+        return 0.0
+    step = beats * r.beat_seconds
+    place = (turns - r.origin_seconds) / step
+    near = float((np.abs(place - np.round(place)) * step < NEAR_TURN_SECONDS).mean())
+    chance = min(0.95, 2 * NEAR_TURN_SECONDS / step)
+    return (near - chance) / (1 - chance)
 
 
 def _on_grids(heard: Heard, r: Reading) -> tuple[float, float, float, float]:

@@ -106,6 +106,13 @@ class Heard:
         power = (10 ** (self.levels_db / 10)).sum(axis=1)
         return np.asarray(10 * np.log10(power / max(float(power.max()), 1e-30) + 1e-12))
 
+    @cached_property
+    def fade(self) -> float:
+        """How far the sound has died away at the end of the file, 0 to 1 (30 dB or more below its middle level)."""
+        rows = max(1, round(0.1 / self.hop_seconds))
+        level = np.maximum(self.loudness_db, FLOOR_DB)
+        return float(np.clip((np.median(level) - level[-rows:].mean()) / 30, 0.0, 1.0))
+
     def at(self, seconds: Curve, group: int = 0) -> Curve:
         """How strongly something begins at each of these moments; 0 outside the file."""
         rows = (seconds / self.hop_seconds + 0.5).astype(int)

@@ -6,6 +6,7 @@ Semitones are of equal temperament at A4 = 440 Hz (ISO 16), after the sound's ow
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -64,6 +65,7 @@ class Pitches:
         alike = (parts[1:] * parts[:-1]).sum(axis=1) / (size[1:] * size[:-1])
         return np.asarray(1 - alike)
 
+    @cached_property
     def turns(self) -> Curve:
         """Moments at which other pitches take over, in seconds: where chords change without being struck."""
         reach = max(1, round(0.2 / self.hop_seconds))

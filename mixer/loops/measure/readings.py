@@ -141,7 +141,7 @@ def pulses(heard: Heard, pitches: Pitches) -> list[float]:
     """Beats that could be felt, in seconds, made exact by the onsets; by changes of harmony where few notes begin."""
     onsets, strengths = heard.onsets, heard.strengths + 0.05
     if len(onsets) < FEW_ONSETS:
-        turns = pitches.turns()
+        turns = pitches.turns
         far = turns[[bool(np.all(np.abs(onsets - turn) > 0.1)) for turn in turns]] if len(turns) else turns
         onsets = np.concatenate([onsets, far])
         strengths = np.concatenate([strengths, np.full(len(far), 0.5)])
