@@ -1,7 +1,8 @@
 """Other ways to a loop's tempo, bars and key, on the same files: the duration rule, and librosa where it is installed.
 
 The duration rule knows only the file's length: of 1, 2, 4, 8 and 16 bars of 4/4 the one whose tempo is nearest to 110.
-librosa: `beat.beat_track` for tempo; for the key its `feature.chroma_cqt`, summed, against the profiles of Krumhansl
+librosa: `feature.tempo` for tempo (its `beat_track` and its tuning end with a segmentation fault beside numpy 2.4,
+so neither is used); for the key its `feature.chroma_cqt`, summed, against the profiles of Krumhansl
 and Kessler (1982), since it names no keys itself.
 """
 
@@ -9,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
 from typing import Any
 
 import mir_eval
@@ -31,10 +31,10 @@ def by_librosa(path: str, *, keyed: bool) -> tuple[float, str]:
     import librosa  # noqa: PLC0415 - a heavy package of its own
 
     samples, rate_hz = librosa.load(path, sr=22_050)
-    tempo = float(np.atleast_1d(librosa.beat.beat_track(y=samples, sr=rate_hz)[0])[0])
+    tempo = float(np.atleast_1d(librosa.feature.tempo(y=samples, sr=rate_hz))[0])
     if not keyed:
         return tempo, ""
-    chroma = librosa.feature.chroma_cqt(y=samples, sr=rate_hz).sum(axis=1)
+    chroma = librosa.feature.chroma_cqt(y=samples, sr=rate_hz, tuning=0.0).sum(axis=1)
     fits = [np.corrcoef(np.roll(chroma, -tonic), keys.PROFILES[mode][0])[0, 1] for tonic, mode in keys.KEYS]
     tonic, mode = keys.KEYS[int(np.argmax(fits))]
     return tempo, f"{keys.TONICS[tonic]} {mode}"
@@ -46,8 +46,7 @@ def _both(truth: dict[str, Any]) -> tuple[float, int, float, str]:
 
 def peers(truths: list[dict[str, Any]], within: Callable[..., Any], octaves: tuple[float, ...]) -> None:
     loops = [t for t in truths if t["tempo_bpm"]]
-    with ProcessPoolExecutor(2) as pool:
-        found = list(pool.map(_both, loops, chunksize=4))
+    found = [_both(truth) for truth in loops]
     tests = {"4 %": within(0.04), "0.1 %": within(0.001), "octave": within(0.04, octaves)}
     for name, column in (("duration rule", 0), ("librosa", 2)):
         shares = [
