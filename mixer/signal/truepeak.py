@@ -147,7 +147,7 @@ class CellPeaks:
         return peaks
 
     def _could_bend_above(self, around: NDArray[np.float32]) -> NDArray[np.float32]:
-        """How high the curve of each cell could rise by how its samples bend; low sound bends little between samples."""
+        """How high the curve of each cell could rise by how its samples bend; low sound bends little between them."""
         frames = self._frames
         bends = np.zeros_like(frames)
         np.add(frames[:-2], frames[2:], out=bends[1:-1])
