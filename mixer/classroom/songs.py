@@ -10,14 +10,16 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from mixer import __version__
-from mixer.coach.seen import Seen, see_plan
+from mixer.coach.brief import look
+from mixer.coach.seen import Seen, see
 from mixer.loops.permission import to_ask
 from mixer.pages.engrave import engrave
 from mixer.pages.form_text import form_as_text
 from mixer.pages.svg import as_svg
+from mixer.song.briefs import read_brief_file
 from mixer.song.charted import chart_of
 from mixer.song.credits import heard_cards
 from mixer.song.make import Made, Order, make
@@ -31,6 +33,9 @@ from mixer.text.names import same_name
 from mixer.words.english.coach import to_try
 from mixer.words.english.told import loop_credit, section_told
 from mixer.words.say import all_in_full
+
+if TYPE_CHECKING:
+    from mixer.coach.energy import Energy
 
 DETAILS = "details"
 State = Literal["song", "draft", "none"]
@@ -47,6 +52,7 @@ class Task:
     out : the folder for songs
     song_format : of the file
     loops : folders with loops that come before all others
+    brief : the brief to look at it with, in place of the one that it names; None for its own
     """
 
     recipe: Path
@@ -54,16 +60,19 @@ class Task:
     out: Path
     song_format: SongFormat = "wav"
     loops: tuple[Path, ...] = ()
+    brief: Path | None = None
 
     def as_data(self) -> dict[str, Any]:
         """Give it for a pipe."""
         data = asdict(self)
-        return {**data, "recipe": str(self.recipe), "out": str(self.out), "loops": [str(each) for each in self.loops]}
+        paths = {"recipe": str(self.recipe), "out": str(self.out), "loops": [str(each) for each in self.loops]}
+        return {**data, **paths, "brief": None if self.brief is None else str(self.brief)}
 
     @classmethod
     def from_data(cls, data: dict[str, Any]) -> Task:
         """Take it from a pipe."""
         paths = {"recipe": Path(data["recipe"]), "out": Path(data["out"])}
+        paths |= {"brief": Path(data["brief"])} if data.get("brief") else {}
         return cls(**{**data, **paths, "loops": tuple(map(Path, data["loops"]))})
 
 
@@ -83,7 +92,8 @@ class Done:
     hear : what a class hears first: the section's name, its start and its length in seconds
     leaves : what must be known before it leaves the class: how far its maker lets it go (`class`, `school` or `home`),
         the loops of which nobody knows whether they may be taken home, and the credits as lines
-    shown : what pages show of it: its sections, its chart, what happens in it
+    shown : what pages show of it: its sections, its chart, what happens in it, what it does of what a brief asks
+        (`brief`, lines; `briefInAWord`, empty where none is named)
     key : tells what it was made of
     fresh : whether it was made now, not before
     """
@@ -109,6 +119,8 @@ def make_song(task: Task) -> Done:
         opened = open_recipe(task.recipe, task.loops)
     except NoRecipeError as error:
         return Done(task.name, "none", words=all_in_full([error.problem]), why=_first([error.problem]))
+    if task.brief is not None:
+        opened = replace(opened, brief=read_brief_file(task.brief))
     key = _key(task, opened)
     kept = read_done(task.out, task.name)
     if kept is not None and kept.key == key and (not kept.file or (task.out / kept.file).is_file()):
@@ -139,7 +151,8 @@ def _key(task: Task, opened: Opened) -> str:
     loops = [repr(part.fit) for part in opened.plan.parts] if opened.plan else []
     sounds = [_content(part.fit.card.path) for part in opened.plan.parts] if opened.plan else []
     told = all_in_full(opened.problems)
-    return key_of(__version__, task.song_format, opened.path.name, opened.text, told, *loops, *sounds)
+    brief = repr(opened.brief and opened.brief.brief)
+    return key_of(__version__, task.song_format, opened.path.name, opened.text, told, brief, *loops, *sounds)
 
 
 def _content(path: Path) -> str:
@@ -163,14 +176,15 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
     )
     if made.report is None or opened.plan is None:
         return done
-    seen = see_plan(opened.plan, made.materials)
+    seen = see(opened, made.materials)
+    assert seen is not None  # noqa: S101 - there is a song
     return replace(
         done,
         file=made.report.song.name,
         seconds=made.report.seconds,
         hear=_hear(opened.plan, seen),
         leaves=_leaves(opened.plan),
-        shown=_shown(opened.plan, seen),
+        shown={**_shown(opened.plan, seen), **_brief(opened, seen.energy)},
     )
 
 
@@ -211,6 +225,14 @@ def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
         "svg": as_svg(engrave(chart_of(plan, seen.energy_shape))[:1], song.title, places=True),
         "about": plan.recipe.about,
     }
+
+
+def _brief(opened: Opened, energy: Energy) -> dict[str, Any]:
+    """What a song does of what its brief asks."""
+    if opened.brief is None or opened.brief.brief is None:
+        return {"brief": [], "briefInAWord": ""}
+    found = look(opened.brief.brief, opened.plan, energy)
+    return {"brief": found.lines, "briefInAWord": found.in_a_word}
 
 
 def _hear(plan: Plan, seen: Seen) -> tuple[str, float, float]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixer.cli.brief import BriefOption, chosen_brief
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json, tell
 from mixer.cli.render import Format
 from mixer.words.english import classroom as said
@@ -57,6 +58,7 @@ def batch(  # noqa: PLR0913 - each is an option of the command
     numbers: Annotated[
         bool, typer.Option("--numbers", help="With --share: numbers instead of names, so that nobody is named.")
     ] = False,
+    brief: BriefOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Make the songs of a whole class, for a listening session.
@@ -74,12 +76,13 @@ def batch(  # noqa: PLR0913 - each is an option of the command
         raise typer.BadParameter(f'there is no "{printable(str(missing[0]))}".', param_hint="FOLDER")
     if out.is_file():
         raise typer.BadParameter(f'"{printable(out.name)}" is a file, not a folder.', param_hint="--out")
+    chosen = chosen_brief(brief)
     gathered = gather(folders, out, all_versions=all_versions)
     _tell_found(gathered)
     if not gathered.recipes:
         typer.echo(said.NOTHING_FOUND, err=True)
         raise typer.Exit(CALLED_WRONGLY)
-    songs = _make(gathered, out, loops, song_format, jobs)
+    songs = _make(gathered, out, loops, song_format, jobs, None if chosen is None else chosen.path)
     if as_json:
         print_json([_as_data(done) for done in songs])
     else:
@@ -126,13 +129,21 @@ def _tell_found(gathered: Gathered) -> None:
         typer.echo(said.CUT, err=True)
 
 
-def _make(gathered: Gathered, out: Path, loops: Sequence[Path], song_format: Format, jobs: int | None) -> list[Done]:
+def _make(
+    gathered: Gathered,
+    out: Path,
+    loops: Sequence[Path],
+    song_format: Format,
+    jobs: int | None,
+    brief: Path | None,
+) -> list[Done]:
     from mixer.classroom.batch import make_all, processes_for  # noqa: PLC0415 - help comes without it
     from mixer.classroom.songs import Task  # noqa: PLC0415 - the same
 
     folders = tuple(folder.resolve() for folder in loops)
     tasks = [
-        Task(found.path.resolve(), found.name, out.resolve(), song_format.value, folders) for found in gathered.recipes
+        Task(found.path.resolve(), found.name, out.resolve(), song_format.value, folders, brief and brief.resolve())
+        for found in gathered.recipes
     ]
     processes = jobs or processes_for(len(tasks))
     typer.echo(said.found(len(tasks), processes), err=True)
@@ -157,7 +168,17 @@ def _make(gathered: Gathered, out: Path, loops: Sequence[Path], song_format: For
 
 
 def _tell(songs: Sequence[Done], out: Path) -> None:
-    rows = [(printable(done.name), done.state, done.seconds, printable(done.why), done.fresh) for done in songs]
+    rows = [
+        (
+            printable(done.name),
+            done.state,
+            done.seconds,
+            printable(done.why),
+            done.fresh,
+            printable(done.shown.get("briefInAWord", "")),
+        )
+        for done in songs
+    ]
     for line in said.table(rows):
         typer.echo(line)
     count = {state: sum(done.state == state for done in songs) for state in ("song", "draft", "none")}
@@ -225,5 +246,6 @@ def _as_data(done: Done) -> dict[str, Any]:
         "why": done.why,
         "hear": {"section": name, "start_seconds": round(start, 6), "seconds": round(length, 6)} if name else None,
         "words": done.words,
+        "brief": done.shown.get("brief", []),
         "fresh": done.fresh,
     }

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixer.cli.brief import BriefOption, brief_as_data, chosen_brief, tell_brief, with_brief
 from mixer.cli.common import (
     CALLED_WRONGLY,
     MISTAKES,
@@ -43,6 +44,7 @@ def check(
     words: Annotated[
         bool, typer.Option("--words", help="Say the whole song in sentences, without a chart: for listening to it.")
     ] = False,
+    brief: BriefOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Tell all mistakes, then say the song back.
@@ -51,7 +53,8 @@ def check(
 
     Example: mixer check my-song/my-song.yaml
     """
-    opened = [open_or_tell(path, loops) for path in recipes]
+    chosen = chosen_brief(brief)
+    opened = [with_brief(open_or_tell(path, loops), chosen) for path in recipes]
     seen = [_see(each) if questions or mood else None for each in opened]
     if as_json:
         print_json([_as_data(each, look) for each, look in zip(opened, seen, strict=True)])
@@ -60,6 +63,8 @@ def check(
             _tell(each, words=words)
             if look is not None and not isinstance(each, Problem):
                 _tell_seen(each, look, questions=questions, mood=mood)
+            if not isinstance(each, Problem):
+                tell_brief(each, None if look is None else look.energy, chosen=chosen is not None)
     raise typer.Exit(max(_exit_code(each) for each in opened))
 
 
@@ -158,6 +163,7 @@ def _as_data(opened: Opened | Problem, seen: Seen | None) -> dict[str, Any]:
     if isinstance(opened, Problem):
         return {**problems_as_data([opened]), "plan": None}
     data = {**problems_as_data(opened.problems), "plan": _plan_as_data(opened)}
+    data |= brief_as_data(opened, None if seen is None else seen.energy)
     return data if seen is None else {**data, **_seen_as_data(seen)}
 
 

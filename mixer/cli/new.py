@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from mixer.cli.brief import chosen_brief
 from mixer.cli.common import CALLED_WRONGLY, tell_one
 from mixer.store.names import safe_name
 from mixer.store.whole import write_text
@@ -18,6 +19,10 @@ from mixer.words.say import printable
 def new(
     name: Annotated[str, typer.Argument(metavar="NAME", help="The song's name; its folder and recipe are called so.")],
     blank: Annotated[bool, typer.Option("--blank", help="A recipe with four gaps to fill in.")] = False,
+    brief: Annotated[
+        str | None,
+        typer.Option(metavar="BRIEF", help="The assignment: a brief that comes with the program, or a file of yours."),
+    ] = None,
 ) -> None:
     """Make a folder with a first recipe.
 
@@ -30,13 +35,21 @@ def new(
     if folder.exists():
         typer.echo(told.is_there(printable(str(folder))), err=True)
         raise typer.Exit(CALLED_WRONGLY)
+    chosen = chosen_brief(brief)
     from mixer.loops.library import shipped  # noqa: PLC0415 - help comes without it
+    from mixer.text.source import decode  # noqa: PLC0415 - the same
 
     starter = shipped("shared") / "starters" / ("four-gaps.yaml" if blank else "first-song.yaml")
     recipe = folder / f"{folder.name}.yaml"
     try:
-        write_text(recipe, starter.read_text(encoding="utf-8"))
+        text = starter.read_text(encoding="utf-8")
+        if chosen is not None:
+            name = chosen.name if chosen.ours else chosen.path.stem
+            text = text.replace("\ntempo:", f"\nbrief: {name}\ntempo:", 1)
+            if not chosen.ours:  # it is found beside the recipe
+                write_text(folder / f"{name}.yaml", decode(chosen.path.read_bytes())[0])
+        write_text(recipe, text)
     except OSError as error:
         tell_one(Problem("not-written", Place(recipe.name), {"song": recipe.name, "why": error.strerror or ""}))
         raise typer.Exit(CALLED_WRONGLY) from error
-    typer.echo("\n".join(told.made_new(printable(str(folder)), printable(str(recipe)))))
+    typer.echo("\n".join(told.made_new(printable(str(folder)), printable(str(recipe)), brief or "")))

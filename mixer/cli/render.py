@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixer.cli.brief import BriefOption, brief_as_data, chosen_brief, tell_brief, with_brief
 from mixer.cli.common import (
     CALLED_WRONGLY,
     MISTAKES,
@@ -80,6 +81,7 @@ def render(  # noqa: PLR0913 - each is an option of the command
         bool,
         typer.Option("--guide", help="Also the song with soft clicks, and a chime where each section begins."),
     ] = False,
+    brief: BriefOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Make a song (a WAV file, or FLAC, OGG or MP3) of each recipe.
@@ -94,10 +96,11 @@ def render(  # noqa: PLR0913 - each is an option of the command
     chosen = _format(recipes, out, song_format)
     samples = _samples(chosen, bits)
     places = _places(recipes, out)
+    brief_chosen = chosen_brief(brief)
     exit_code = 0
     answers: list[dict[str, Any]] = []
     for path, place in zip(recipes, places, strict=True):
-        opened = open_or_tell(path, loops, rate)
+        opened = with_brief(open_or_tell(path, loops, rate), brief_chosen)
         made = None if isinstance(opened, Problem) else _make(opened, place, chosen, samples, stems=stems, guide=guide)
         exit_code = max(exit_code, _exit_code(made))
         if as_json:
@@ -106,6 +109,7 @@ def render(  # noqa: PLR0913 - each is an option of the command
             tell_one(opened)
         elif made is not None:
             _tell(made, path)
+            tell_brief(opened, chosen=brief_chosen is not None, shortly=True)
     if as_json:
         print_json(answers)
     raise typer.Exit(exit_code)
@@ -225,6 +229,7 @@ def _as_data(opened: Opened | Problem, made: Made | None) -> dict[str, Any]:
         "sections": [] if plan is None else _sections(plan),
         "stems": [] if made is None else [str(path) for path in made.stems],
         **problems_as_data(problems),
+        **({} if isinstance(opened, Problem) else brief_as_data(opened)),
     }
 
 

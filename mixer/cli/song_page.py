@@ -43,6 +43,7 @@ def write_page(
     OSError
         If it cannot be written; what stood there stays.
     """
+    from mixer.cli.brief import look_of  # noqa: PLC0415 - the same
     from mixer.coach.mood import mood as mood_of  # noqa: PLC0415 - loads numpy
     from mixer.coach.page import song_page  # noqa: PLC0415 - the same
     from mixer.coach.seen import see  # noqa: PLC0415 - the same
@@ -54,7 +55,9 @@ def write_page(
         return None
     svg = "" if draw is None else draw(opened.plan, seen)
     lines = mood_of(opened.plan, seen.energy) if mood else ()
-    write_text(place, song_page(opened, seen, sound, svg=svg, mood=lines))
+    brief = look_of(opened, seen.energy)
+    told = [] if brief is None else brief.lines
+    write_text(place, song_page(opened, seen, sound, svg=svg, brief=told, mood=lines))
     return made
 
 

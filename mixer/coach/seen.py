@@ -49,14 +49,20 @@ def see(
     ----------
     opened : the song
     materials : by layer's name
-    style : the habits to compare with, where a brief names them; None takes the recipe's
-    most : how many questions there may be, where a brief says so; None for three
+    style : the habits to compare with; None takes the brief's, or else the recipe's
+    most : how many questions there may be; None takes what the brief says, or else three
 
     Returns
     -------
     None where there is no song
     """
-    return None if opened.plan is None else see_plan(opened.plan, materials, style=style, most=most)
+    if opened.plan is None:
+        return None
+    brief = None if opened.brief is None else opened.brief.brief
+    if brief is not None:
+        style = style or brief.habits or None
+        most = brief.questions if most is None else most
+    return see_plan(opened.plan, materials, style=style, most=most)
 
 
 def see_plan(

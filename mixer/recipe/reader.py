@@ -84,7 +84,7 @@ def read(
     text : the whole text
     known_loops : the names of the loops (and of sound files with a card) that the song may use
     file : the name under which the text is told about
-    known_briefs : the names of the briefs that it may keep
+    known_briefs : the names of the briefs that it may keep; whoever gives them knows which spellings are in it
     unusable_loops : the names of loops whose cards cannot be used, and where that is told
     guessed : whether letters of the text had to be guessed when it was decoded
     """
@@ -252,11 +252,10 @@ class _Reader:
     def _check_brief(self, top: dict[str, tuple[Text, Node]]) -> None:
         if "brief" not in top or not isinstance(text := top["brief"][1], Text) or not text.value:
             return
-        if same_name(text.value).replace(" ", "-") not in {same_name(name) for name in self.known_briefs}:
-            guess = nearest(text.value, self.known_briefs)
-            self.problems.tell(
-                "unknown-brief", text.place(), name=text.value, briefs=tuple(self.known_briefs), guess=guess
-            )
+        if text.value not in self.known_briefs:
+            briefs = tuple(self.known_briefs)
+            guess = nearest(text.value, briefs)
+            self.problems.tell("unknown-brief", text.place(), name=text.value, briefs=briefs, guess=guess)
 
     def _check_length(self, recipe: Recipe) -> None:
         bar_seconds = recipe.meter.bar_seconds(recipe.tempo_bpm)

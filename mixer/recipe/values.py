@@ -51,11 +51,11 @@ _NUMBER_WORDS = dict(
 )
 
 
-def free(text: Text, problems: Problems, key: str) -> str:
-    """Give free text, cut where it is longer than anyone will read."""
+def free(text: Text, problems: Problems, key: str, *, prose: bool = False) -> str:
+    """Give free text, cut where it is longer than anyone will read; in prose a word with a colon is no slip."""
     value = visible(text.value)
     _tell_control_sign(text, problems, key)
-    if found := _OTHER_KEY.search(text.value):
+    if not prose and (found := _OTHER_KEY.search(text.value)):
         problems.tell("two-in-one-line", text.place(found.start(1), found.end(1)), key=key, other=found[1].lower())
     if len(value) > LONGEST_TEXT:
         problems.tell("text-long", text.place(0, 20), key=key, most=LONGEST_TEXT)

@@ -9,10 +9,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from mixer.loops.library import Library, open_library, shipped
+from mixer.loops.library import Library, open_library
 from mixer.recipe.model import Recipe
 from mixer.recipe.reader import read
 from mixer.song.advice import advise, without_other_meters
+from mixer.song.briefs import BriefFile, Shelf
 from mixer.song.plan import RATE_HZ, Plan, plan
 from mixer.text.source import LARGEST_BYTES, decode
 from mixer.words.problem import Place, Problem, Problems
@@ -39,6 +40,7 @@ class Opened:
     recipe : all that could be read; None where there is no song
     plan : the song laid out; None where there is no recipe
     problems : everything to tell, in the order of the lines
+    brief : the brief that the recipe names, if there is one; what is told of it is no problem of the recipe
     """
 
     path: Path
@@ -47,6 +49,7 @@ class Opened:
     recipe: Recipe | None
     plan: Plan | None
     problems: tuple[Problem, ...]
+    brief: BriefFile | None = None
 
     @property
     def mistakes(self) -> list[Problem]:
@@ -82,7 +85,7 @@ def open_bytes(
     """Open the content of a recipe that belongs into a folder, wherever it came from; see `open_recipe`."""
     text, guessed = decode(content)
     library = open_library(folder, loop_folders)
-    briefs = [brief.stem for brief in sorted((shipped("shared") / "briefs").glob("*.yaml"))]
+    briefs = Shelf(folder / path.name)
     reading = read(text, library.names(), path.name, briefs, unusable_loops=library.unusable(), guessed=guessed)
     problems = Problems([*library.problems, *reading.problems])
     recipe = reading.recipe and replace(reading.recipe, folder=folder)
@@ -92,7 +95,8 @@ def open_bytes(
         known = tuple(layer for layer in recipe.layers if layer.name not in strangers)
         laid_out = plan(replace(recipe, layers=known), library, rate_hz)
         advise(laid_out, problems)
-    return Opened(path, text, library, recipe, laid_out, tuple(problems.in_order()))
+    brief = briefs.find(recipe.brief) if recipe is not None and recipe.brief else None
+    return Opened(path, text, library, recipe, laid_out, tuple(problems.in_order()), brief)
 
 
 def read_bytes(path: Path) -> bytes:

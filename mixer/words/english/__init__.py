@@ -1,9 +1,11 @@
 """All sentences of problems, in English. Importing this fills the table."""
 
 from mixer.words.english import (
+    briefs,
     classroom,
     coach,
     files,
+    limits,
     lines,
     parts,
     song,
@@ -11,9 +13,11 @@ from mixer.words.english import (
 )
 
 __all__ = [
+    "briefs",
     "classroom",
     "coach",
     "files",
+    "limits",
     "lines",
     "parts",
     "song",

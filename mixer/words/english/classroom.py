@@ -42,19 +42,19 @@ def _about(seconds: float) -> str:
     return f"{max(1, round(seconds))} s" if seconds < 90 else f"{round(seconds / 60)} min"
 
 
-def table(rows: Sequence[tuple[str, str, float, str, bool]]) -> list[str]:
+def table(rows: Sequence[tuple[str, str, float, str, bool, str]]) -> list[str]:
     """Give one line for each song: its name, its state, its length, and why there is no whole song.
 
     Parameters
     ----------
-    rows : name, state, length in seconds, why, whether it was made now
+    rows : name, state, length in seconds, why, whether it was made now, what it does of what a brief asks
     """
     width = min(40, max((len(name) for name, *_ in rows), default=0))
     lines = []
-    for name, state, seconds, why, fresh in rows:
+    for name, state, seconds, why, fresh, brief in rows:
         length = minutes(seconds) if seconds else ""
         as_before = "" if fresh else "as before"
-        note = why or as_before
+        note = "; ".join(part for part in (why or as_before, brief) if part)
         lines.append(f"{name:<{width}}  {_STATES[state]:<8}  {length:>5}  {note}".rstrip())
     return lines
 

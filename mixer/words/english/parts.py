@@ -363,7 +363,7 @@ def unknown_brief(name: str, briefs: Sequence[str], guess: str | None) -> tuple[
     return (
         f'there is no brief called "{name}".',
         sentences(
-            _yours("brief", briefs) if briefs else "Take the line out, or ask for the brief's name.",
+            f"The briefs are {_some(briefs)}." if briefs else "Take the line out, or ask for the brief's name.",
             did_you_mean(guess),
         ),
     )

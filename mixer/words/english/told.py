@@ -103,11 +103,12 @@ def start_with(line: str, command: str) -> str:
 HEARING = "Start low, and turn up only until it is comfortable."
 
 
-def made_new(folder: str, recipe: str) -> list[str]:
-    """Say what `new` made and what to do next."""
+def made_new(folder: str, recipe: str, brief: str = "") -> list[str]:
+    """Say what `new` made, the brief that it names, and what to do next."""
     typed = f'"{recipe}"' if " " in recipe else recipe
     return [
         f"{folder} is ready. Open {recipe} in a text editor, change it, and save it.",
+        *([f"What the brief asks, and what the song does of it so far: mixer check {typed}"] if brief else []),
         f"To hear it: mixer render {typed}",
     ]
 
