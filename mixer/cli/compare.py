@@ -13,9 +13,11 @@ from mixer.words.english import changes as words
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
+    from mixer.material.fit import Material
     from mixer.song.opened import Opened
-    from mixer.versions.change import Change
+    from mixer.versions.change import Both, Change
     from mixer.versions.changes import Compared
+    from mixer.versions.effect import Effect
 
 
 def compare(
@@ -62,13 +64,38 @@ def compare(
     found = compared(before.plan, after.plan)
     if because is not None:
         _write_because(found, before, after, because)
+    materials = _materials(found) if any(change.heard for change in found.changes) else None
+    did = _effects(found, materials) if materials else []
     if as_json:
-        print_json([_as_data(found)])
+        print_json([_as_data(found, did)])
     else:
-        _show(found, because)
+        _show(found, did, because)
     if out is not None:
-        _write_sound(found, out, quiet=as_json)
+        _write_sound(found, materials, out, quiet=as_json)
     raise typer.Exit(MISTAKES if before.mistakes or after.mistakes else 0)
+
+
+def _materials(found: Compared) -> Both[dict[str, Material]]:
+    """Prepare the sound of both; what cannot be used is told."""
+    from mixer.song.render import prepare  # noqa: PLC0415 - loads numpy
+    from mixer.versions.change import Both  # noqa: PLC0415 - the same
+
+    progress = Progress()
+    old, old_unusable = prepare(found.old, progress)
+    new, new_unusable = prepare(found.new, progress)
+    progress.clear()
+    tell([*old_unusable, *new_unusable])
+    return Both(old, new)
+
+
+def _effects(found: Compared, materials: Both[dict[str, Material]]) -> list[Effect]:
+    from mixer.coach.energy import Known, energy  # noqa: PLC0415 - loads numpy
+    from mixer.versions.change import Both  # noqa: PLC0415 - the same
+    from mixer.versions.effect import effects  # noqa: PLC0415 - the same
+
+    known: Known = {}
+    old, new = energy(found.old, materials.old, known), energy(found.new, materials.new, known)
+    return effects(found, Both(old, new))
 
 
 def _list_versions(path: Path) -> None:
@@ -100,15 +127,25 @@ def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Opened, Open
         raise typer.Exit(CALLED_WRONGLY) from error
 
 
-def _show(found: Compared, because: Path | None) -> None:
+def _show(found: Compared, did: list[Effect], because: Path | None) -> None:
     for change in found.changes:
         typer.echo(printable(f"- {words.sentence(change)}"))
     if not found.changes:
         typer.echo(words.NO_CHANGE)
     else:
-        typer.echo(printable(words.lengths(found.old.seconds, found.new.seconds)))
+        typer.echo(words.WHAT_IT_DID)
+        for line in [words.lengths(found.old.seconds, found.new.seconds), *_did(did)]:
+            typer.echo(printable(f"- {line}"))
     if because is not None:
         typer.echo(words.because_written(printable(str(because))))
+
+
+def _did(did: list[Effect]) -> list[str]:
+    """Say what became of the sections, those alike in one line."""
+    alike: dict[tuple[int, int], list[tuple[str, int]]] = {}
+    for each in did:
+        alike.setdefault((each.fuller, each.busier), []).append((each.section, each.song_bar))
+    return [words.effect_told(places, fuller, busier) for (fuller, busier), places in alike.items()]
 
 
 def _write_because(found: Compared, before: Opened, after: Opened, place: Path) -> None:
@@ -122,23 +159,17 @@ def _write_because(found: Compared, before: Opened, after: Opened, place: Path) 
         raise typer.Exit(CALLED_WRONGLY) from error
 
 
-def _write_sound(found: Compared, out: Path, *, quiet: bool) -> None:
-    from mixer.song.render import prepare  # noqa: PLC0415 - loads numpy
-    from mixer.versions.beside import write_side_by_side  # noqa: PLC0415 - the same
+def _write_sound(found: Compared, materials: Both[dict[str, Material]] | None, out: Path, *, quiet: bool) -> None:
+    from mixer.versions.beside import write_side_by_side  # noqa: PLC0415 - loads numpy
     from mixer.versions.change import Both  # noqa: PLC0415 - the same
     from mixer.versions.passages import MOST_BARS, heard_passages  # noqa: PLC0415 - the same
 
     heard, more = heard_passages(found)
-    if not heard:
+    if materials is None or not heard:
         typer.echo(words.NOTHING_TO_HEAR, err=True)
         return
-    progress = Progress()
-    old, old_unusable = prepare(found.old, progress)
-    new, new_unusable = prepare(found.new, progress)
-    progress.clear()
-    tell([*old_unusable, *new_unusable])
     try:
-        write_side_by_side(Both(found.old, found.new), Both(old, new), heard, Both(words.OLD, words.NEW), out)
+        write_side_by_side(Both(found.old, found.new), materials, heard, Both(words.OLD, words.NEW), out)
     except OSError as error:
         typer.echo(words.not_written(printable(str(out)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
@@ -148,10 +179,14 @@ def _write_sound(found: Compared, out: Path, *, quiet: bool) -> None:
             typer.echo(line)
 
 
-def _as_data(found: Compared) -> dict[str, Any]:
+def _as_data(found: Compared, did: list[Effect]) -> dict[str, Any]:
     return {
         "seconds": [round(found.old.seconds, 6), round(found.new.seconds, 6)],
         "changes": [_change_as_data(change) for change in found.changes],
+        "sections": [
+            {"section": each.section, "first_bar": each.song_bar, "fuller": each.fuller, "busier": each.busier}
+            for each in did
+        ],
     }
 
 

@@ -395,3 +395,15 @@ def came_of_it(song: str, lines: Sequence[str], mistakes: int) -> str:
     where = f" (line{'s' if len(lines) > 1 else ''} {series(lines)}; mixer check tells more)" if lines else ""
     count = "1 mistake" if mistakes == 1 else f"{mistakes} mistakes"
     return f"  {count}{where}; {f'a draft is in {song}' if song else 'no song was made'}, and the last good song stays"
+
+
+def effect_told(places: Sequence[tuple[str, int]], fuller: int, busier: int) -> str:
+    """Say what became of sections; 1 for more, -1 for less, 0 for about as before."""
+    names = series(dict.fromkeys(name for name, _ in places))
+    how = [word for word in (_FULLER.get(fuller), _BUSIER.get(busier)) if word]
+    return f"{names} (from {_bars_at(bar for _, bar in places)}): {series(how)} than before"
+
+
+_FULLER = {1: "fuller", -1: "less full"}
+_BUSIER = {1: "busier", -1: "calmer"}
+WHAT_IT_DID = "What that did:"
