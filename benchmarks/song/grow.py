@@ -16,10 +16,10 @@ from benchmarks.song.compare import MIXER, measured
 
 Points = list[tuple[int, float, float]]
 GROWTHS: dict[str, tuple[tuple[int, ...], Callable[[int], list[songs.Song]]]] = {
-    "bars (4 layers)": ((24, 80, 160, 320, 640), lambda bars: [songs.usual(bars)]),
-    "layers (4 loops, 80 bars)": ((1, 4, 8, 16, 32), lambda layers: [songs.big(80, layers, 4)]),
-    "distinct loops (32 layers, 80 bars)": ((4, 8, 16, 32), lambda loops: [songs.big(80, 32, loops)]),
-    "songs (one process)": ((1, 5, 10, 20), songs.class_of),
+    "bars (4 layers)": ((24, 80, 160, 280, 400), lambda bars: [songs.usual(bars)]),
+    "layers (4 loops, 80 bars)": ((1, 4, 8, 16), lambda layers: [songs.big(80, layers, 4)]),
+    "distinct loops (16 layers, 80 bars)": ((4, 8, 16), lambda loops: [songs.big(80, 16, loops)]),
+    "songs (one process)": ((1, 5, 10), songs.class_of),
 }
 
 
