@@ -16,6 +16,7 @@ from mixer.cli import (
     feedback,
     fits,
     forget,
+    fits,
     loops,
     measure,
     new,
