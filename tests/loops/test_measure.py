@@ -154,6 +154,23 @@ def test_what_is_no_sound_is_told(tmp_path):
     assert kinds(one) == {"sound-unknown"}
 
 
+@pytest.mark.parametrize("frames", [1, 2, 64, 500, 5000, 20_000])
+@pytest.mark.parametrize("kind", ["noise", "offset", "click"])
+def test_scraps_are_no_loops_and_no_trouble(measured, frames, kind):
+    noise = 0.1 * np.random.default_rng(4).standard_normal((frames, 2))
+    click = np.zeros((frames, 2))
+    click[frames // 2] = 0.5
+    one = measured({"noise": noise, "offset": np.full((frames, 2), 0.3), "click": click}[kind])
+    assert not one.is_loop
+    assert all(words.problem(kind, facts) for kind, facts in one.problems)
+
+
+def test_sounds_without_a_pulse_are_not_called_sure(measured):
+    one = measured(0.1 * np.random.default_rng(4).standard_normal((4 * RATE_HZ, 2)))
+    assert one.role == "background"
+    assert not {"tempo_bpm", "bars", "time"} & set(one.sure)
+
+
 def test_a_name_that_lies_is_told_and_not_believed(measured):
     one = measured(drums(96), name="groove 120bpm 8 bars.wav")
     assert (one.tempo_bpm, one.bars) == (96, 4)

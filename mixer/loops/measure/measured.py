@@ -31,6 +31,8 @@ Curve = NDArray[np.floating]
 
 LONGEST_SECONDS = 120
 SONG_SECONDS = 45
+SHORTEST_SECONDS = 0.3
+SILENT_LEVEL = 1e-4  # -80 dBFS, whatever offset it lies on
 MOST_BARS = 16
 # A plain meter needs one gating block (ITU-R BS.1770-4).
 BLOCK_SECONDS = 0.4
@@ -114,7 +116,11 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
         found = ("whole song", {}) if error.kind == "sound-long" else (error.kind, dict(error.facts))
         return Measured(path, problems=(found,), hints=hints)
     heard = hear(sound.samples, sound.rate_hz)
+    if heard.seconds < SHORTEST_SECONDS:
+        return Measured(path, seconds=heard.seconds, problems=(("no pulse", {}),), hints=hints)
     loudness = _loudness(heard)
+    if loudness == float("-inf") or float(sound.samples.std(axis=0).max()) < SILENT_LEVEL:
+        return Measured(path, seconds=heard.seconds, problems=(("sound-silent", {}),), hints=hints)
     wrong = [(kind, dict[str, object]()) for kind in faults(sound.samples, loudness)]
     pitches = find_pitches(sound.samples, sound.rate_hz)
     role, chance = _role(heard, pitches, hints)
@@ -136,6 +142,8 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
         return replace(bare, problems=(("no pulse", {}), *wrong))
     if counted.bars > MOST_BARS:
         return replace(bare, problems=(("whole song", {}), *wrong))
+    if role == "background":  # without a pulse, what fits its length is a guess
+        answers.sure = [name for name in answers.sure if name not in ("tempo_bpm", "bars", "time")]
     _tell_of_role(heard, pitches, hints, answers)
     key, chords = _pitched(pitches, counted, role, chance, answers)
     answers.problems += [*_ends(heard, counted), *wrong, *_disagreements(hints, counted, key, role)]
