@@ -16,7 +16,6 @@ from mixer.cli import (
     feedback,
     fits,
     forget,
-    fits,
     loops,
     measure,
     new,
