@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from mixer.recipe.brief import OF_BRIEFS_ALONE
 from mixer.store.names import distinct_places
 from mixer.store.versions import FOLDER as VERSIONS
 from mixer.text.names import same_name, visible
@@ -24,9 +25,8 @@ DEEPEST = 8
 ENDINGS = (".yaml", ".yml", ".txt")
 _HEAD_BYTES = 20_000
 _NO_RECIPES = ("loops.yaml", "loops.yml")
-_KEY = re.compile(
-    r"^\s*(tempo|layers|sections|title|by|brief|goal)\b[ \t]*[:=\uff1a]?[ \t]*(.*)$", re.IGNORECASE | re.MULTILINE
-)
+_WORDS = "|".join(["tempo", "layers", "sections", "title", "by", "brief", *sorted(OF_BRIEFS_ALONE)])
+_KEY = re.compile(rf"^\s*({_WORDS})\b[ \t]*[:=\uff1a]?[ \t]*(.*)$", re.IGNORECASE | re.MULTILINE)
 # A version's number at the end of a name: `song 2`, `song-v3`, `song (4)`.
 _NUMBERED = re.compile(r"(.*?)[ _-]*(?:\(|v|version )?[ _-]*(\d{1,4})\)?", re.IGNORECASE)
 
@@ -161,11 +161,16 @@ def _maker(path: Path) -> str | None:
     recipe = path.suffix.lower() != ".txt" or len(keys.keys() & {"tempo", "layers", "sections"}) > 1
     if (
         not recipe
-        or ("goal" in keys and "tempo" not in keys)
-        or (text.lstrip().lower().startswith("brief:") and "goal" in keys)
+        or (
+            keys.keys() & OF_BRIEFS_ALONE and not _is_head(keys.get("sections", "none"))
+        )  # a recipe's stand below the word
     ):
         return None
     return visible(keys.get("by", "")).strip("\"'")
+
+
+def _is_head(value: str) -> bool:
+    return not value.partition("#")[0].strip()
 
 
 def _older(recipes: list[_Recipe]) -> dict[Path, Path]:

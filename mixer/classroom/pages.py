@@ -146,6 +146,12 @@ def _row(done: Done) -> str:
     )
     told = ""
     if done.words:
-        summary, words = html.escape(done.why or said.TOLD), html.escape(done.words)
-        told = f'<details><summary>{summary}</summary><div class="told">{words}</div></details>'
-    return f"<tr>{cells}<td>{told}</td></tr>"
+        told = _folded(done.why or said.TOLD, done.words)
+    lines = done.shown.get("brief", [])
+    asked = _folded(done.shown.get("briefInAWord") or said.BRIEF, "\n".join(lines)) if lines else ""
+    return f"<tr>{cells}<td>{told}</td><td>{asked}</td></tr>"
+
+
+def _folded(head: str, text: str) -> str:
+    summary = html.escape(head)
+    return f'<details><summary>{summary}</summary><div class="told">{html.escape(text)}</div></details>'

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixer.cli.common import CALLED_WRONGLY, problems_as_data, tell
+from mixer.cli.common import CALLED_WRONGLY, MISTAKES, print_json, problems_as_data, tell
 from mixer.words.problem import Place, Problem
-from mixer.words.say import printable
+from mixer.words.say import is_mistake, printable
 
 if TYPE_CHECKING:
     from mixer.coach.brief import BriefLook, Limit
@@ -50,6 +50,35 @@ def chosen_brief(given: str | None) -> BriefFile | None:
     if found.brief is None:
         raise typer.Exit(CALLED_WRONGLY)
     return found
+
+
+def brief_itself(path: Path) -> BriefFile | None:
+    """Read a brief where a recipe was expected; None where it is none."""
+    from mixer.song.briefs import read_brief_file  # noqa: PLC0415 - help comes without it
+
+    found = read_brief_file(path)
+    return found if found.brief is not None and found.reading.certain else None
+
+
+def tell_itself(found: BriefFile, *, as_json: bool) -> int:
+    """Say a brief back, with what is wrong with it; give the exit code."""
+    from mixer.coach.asked import asked_by  # noqa: PLC0415 - only where there is a brief
+    from mixer.words.english import limits as words  # noqa: PLC0415 - the same
+
+    brief, problems = found.brief, found.reading.problems
+    if brief is None:
+        return CALLED_WRONGLY
+    asked = asked_by(brief)
+    if as_json:
+        data = {"name": brief.name, "goal": brief.goal, "asks": asked, "find_out": list(brief.find_out)}
+        print_json([{"brief": {**data, **problems_as_data(problems)}}])
+    else:
+        _tell_problems(found)
+        lines = words.said_back(brief.name, brief.goal, list(asked.values()), brief.find_out)
+        # What may be copied into a terminal stays in one line.
+        for line in (*_folded(lines), words.to_look(str(found.path))):
+            typer.echo(printable(line))
+    return MISTAKES if any(is_mistake(problem) for problem in problems) else 0
 
 
 def _is_there(path: Path) -> bool:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixer.cli.brief import BriefOption, brief_as_data, chosen_brief, tell_brief, with_brief
+from mixer.cli.brief import BriefOption, brief_as_data, brief_itself, chosen_brief, tell_brief, tell_itself, with_brief
 from mixer.cli.common import (
     CALLED_WRONGLY,
     MISTAKES,
@@ -49,10 +49,12 @@ def check(
 ) -> None:
     """Tell all mistakes, then say the song back.
 
-    No song is made. What is said back is what would be heard.
+    No song is made. What is said back is what would be heard. A brief (an assignment) is said back too.
 
     Example: mixer check my-song/my-song.yaml
     """
+    if len(recipes) == 1 and (itself := brief_itself(recipes[0])) is not None:
+        raise typer.Exit(tell_itself(itself, as_json=as_json))
     chosen = chosen_brief(brief)
     opened = [with_brief(open_or_tell(path, loops), chosen) for path in recipes]
     seen = [_see(each) if questions or mood else None for each in opened]

@@ -9,6 +9,7 @@ import base64
 import html
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from string import Template
 from typing import Any
 
@@ -48,7 +49,7 @@ def song_page(
     seen : what is told of the song
     sound : the song; None for a page without a player
     svg : the chart; the chart in text if empty
-    brief, mood : lines of text, left out if empty
+    brief, mood : lines of text, left out if empty; the brief's that begin with spaces are a list
     """
     plan = opened.plan
     if plan is None:
@@ -64,7 +65,7 @@ def song_page(
         _part(said.STANDS_OUT, seen.stands_out),
         _part(said.QUESTIONS, questions),
         _part(said.MOOD, mood),
-        _part(said.BRIEF, brief),
+        _brief(brief),
         _part(said.CREDITS, [*credits_of(plan), *permissions_of(plan)]),
     ]
     words = {
@@ -122,6 +123,18 @@ def _data(song: Outline, title: str, opened: Opened, sound: SongSound | None, sv
 def _part(head: str, lines: Iterable[str]) -> str:
     told = "".join(f"<p>{html.escape(line)}</p>" for line in lines)
     return f"<section><h2>{html.escape(head)}</h2>{told}</section>" if told else ""
+
+
+def _brief(lines: Iterable[str]) -> str:
+    """Give what is told of the brief; lines that are further in are a list."""
+    told = []
+    for further_in, group in groupby(lines, lambda line: line.startswith("  ")):
+        texts = [html.escape(line.strip().removeprefix("- ")) for line in group]
+        if further_in:
+            told.append(f"<ul>{''.join(f'<li>{text}</li>' for text in texts)}</ul>")
+        else:
+            told += [f"<p>{text}</p>" for text in texts]
+    return f"<section><h2>{html.escape(said.BRIEF)}</h2>{''.join(told)}</section>" if told else ""
 
 
 def _sections(song: Outline, words: Sequence[Sequence[str]]) -> str:

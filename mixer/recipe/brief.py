@@ -13,6 +13,7 @@ from typing import Literal
 
 from mixer.music.keys import Key
 from mixer.music.meter import Meter
+from mixer.recipe.keywords import KEYWORDS
 from mixer.recipe.model import ROLES
 from mixer.text.grammar import Grammar
 from mixer.words.brief_manual import BRIEF_MEANING
@@ -132,6 +133,8 @@ WORDS = (
     BriefWord("questions", "number"),
     BriefWord("find out", "texts"),
 )
+# No recipe has these.
+OF_BRIEFS_ALONE = frozenset(word.word for word in WORDS) - {word.word for word in KEYWORDS}
 ROLES_AND_ALL = (*ROLES, ALL)
 
 # What people write for a key word; never read as that word, only asked about.

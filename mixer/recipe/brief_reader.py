@@ -17,6 +17,7 @@ from mixer.recipe.brief import (
     ALL,
     GRAMMAR,
     MOST_QUESTIONS,
+    OF_BRIEFS_ALONE,
     ROLE_SYNONYMS,
     ROLES_AND_ALL,
     SYNONYMS,
@@ -61,10 +62,12 @@ class BriefReading:
     ----------
     brief : all that could be read; None where it is no brief at all
     problems : everything to tell, in the order of the lines
+    certain : whether it has a key word that no recipe has
     """
 
     brief: Brief | None
     problems: tuple[Problem, ...]
+    certain: bool = False
 
 
 def read_brief(text: str, file: str = "brief.yaml", *, guessed: bool = False) -> BriefReading:
@@ -82,7 +85,8 @@ def read_brief(text: str, file: str = "brief.yaml", *, guessed: bool = False) ->
         tell_guess(source, problems)
     tree = read_tree(source, GRAMMAR, problems)
     brief = _Reader(source, problems).brief(tree)
-    return BriefReading(brief, tuple(problems.in_order()))
+    words = {same_word(key.value) for key, _ in tree.pairs} if isinstance(tree, Pairs) else set()
+    return BriefReading(brief, tuple(problems.in_order()), not words.isdisjoint(OF_BRIEFS_ALONE))
 
 
 class _Reader:

@@ -107,6 +107,30 @@ def test_a_class_sees_who_keeps_it(place):
     assert lines[1].endswith("not yet: one section")
 
 
+def test_a_brief_is_said_back(place):
+    done = mixer("check", "ours.yaml", cwd=place)
+    assert done.returncode == 1
+    assert 'ours.yaml, line 5: a brief has no line called "colour"' in done.stderr
+    assert done.stdout == (
+        'Brief "Ours": Keep it short.\nIt asks for a song that is, or has:\n  at most 0:30 long\n'
+        "  at least two sections\nTo look at a song with it: mixer check SONG.yaml --brief ours.yaml\n"
+    )
+    (place / "ours.yaml").write_text("goal: Try.\n", encoding="utf-8")
+    done = mixer("check", "ours.yaml", "--json", cwd=place)
+    assert (done.returncode, json.loads(done.stdout)["brief"]["goal"]) == (0, "Try.")
+
+
+def test_a_brief_among_what_was_handed_in_is_no_song(place):
+    (place / "hand-in").mkdir()
+    (place / "hand-in" / "one.yaml").write_text(f"brief: ours\n{SONG}", encoding="utf-8")
+    (place / "hand-in" / "ours.yaml").write_text("brief: Ours\ntempo: 60-120\nsections: 1-3\nlongest: 1:00\n", "utf-8")
+    done = mixer("batch", "hand-in", "--out", "out", "--loops", "loops", "--jobs", "1", cwd=place)
+    assert (done.returncode, done.stdout.splitlines()[0].endswith("brief kept")) == (0, True)
+    assert "1 recipe found" in done.stderr
+    page = (place / "out" / "teacher.html").read_text(encoding="utf-8")
+    assert "<summary>brief kept</summary>" in page
+
+
 def test_a_song_begins_with_its_brief(place):
     done = mixer("new", "mine", "--brief", "first song", cwd=place)
     assert (done.returncode, "mixer check mine/mine.yaml" in done.stdout) == (0, True)

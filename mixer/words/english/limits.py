@@ -316,6 +316,7 @@ def brief_head(name: str, goal: str) -> str:
     return f"Brief {_quoted(name)}: {goal}" if goal else f"Brief {_quoted(name)}"
 
 
+ASKS = "It asks for a song that is, or has:"
 ALL_FREE = "It sets no limits."
 NOT_YET = "Not yet as the brief asks (the song is made all the same):"
 FIND_OUT = "To find out:"
@@ -368,3 +369,15 @@ def energy_goes(before: str, then: tuple[int, int], after: str, now: tuple[int, 
     what = {1: "more goes on", -1: "less goes on", 0: "about as much goes on"}[way]
     join = "as" if way == 0 else "than"
     return f"{what} in {_quoted(after)}, {spans_told([now])}, {join} in {_quoted(before)}, {spans_told([then])}"
+
+
+def said_back(name: str, goal: str, asked: Sequence[str], find_out: Sequence[str]) -> list[str]:
+    """Say a brief back, with nothing but itself to go by."""
+    told = [brief_head(name, goal), *([ASKS, *(f"  {each}" for each in asked)] if asked else [ALL_FREE])]
+    return [*told, *([FIND_OUT, *(f"  {item(each, '')}" for each in find_out)] if find_out else [])]
+
+
+def to_look(brief: str) -> str:
+    """Say how to look at a song with a brief."""
+    typed = f'"{brief}"' if " " in brief else brief
+    return f"To look at a song with it: mixer check SONG.yaml --brief {typed}"

@@ -30,6 +30,7 @@ DRAFT = "draft: something is still missing"
 NONE = "no song yet"
 CHART = "The form of the song"
 TOLD = "words"
+BRIEF = "what it asks"
 WHAT_HAPPENS = "What happens in the song"
 SCRIPT = {
     "count": "{number} of {of}",
@@ -40,7 +41,7 @@ SCRIPT = {
     "missing": "The song's file is not beside this page.",
 }
 ALL = "All songs"
-ALL_HEADS = ("Song", "By", "State", "Length", "What was told")
+ALL_HEADS = ("Song", "By", "State", "Length", "What was told", "Brief")
 STATES = {"song": "song", "draft": "draft", "none": "not made"}
 COMMENTS = "Comments"
 COMMENTS_TOLD = (
