@@ -170,7 +170,7 @@ GRAMMAR = Grammar(
     free=_FREE,
     one_name=frozenset({"brief"}),
     blocks=frozenset({"layers", "find out"}),
-    named=frozenset(),
+    named=frozenset({"layers"}),
 )
 
 

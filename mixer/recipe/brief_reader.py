@@ -26,6 +26,7 @@ from mixer.recipe.brief import (
     BriefWord,
     Range,
 )
+from mixer.recipe.model import ROLES
 from mixer.text.names import COMMAS, nearest, same_word, visible
 from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
 from mixer.text.source import Source, split_lines, tell_guess
@@ -195,6 +196,9 @@ class _Reader:
     # -- layers -----------------------------------------------------------------------------------
 
     def _layers(self, node: Node) -> dict[str, Range] | None:
+        if isinstance(node, Text) and any(role in same_word(node.value) for role in ROLES):
+            self.problems.tell("brief-layers", node.place())
+            return None
         if isinstance(node, Text):  # `layers: 4` limits their sum
             found = self._most(node, ALL)
             return None if found is None else {ALL: found}

@@ -17,6 +17,8 @@ from mixer.words.problem import Problems
 
 LONGEST_SECONDS = 20 * 60
 _NUMBER = r"\d{1,4}(?:[.,]\d{1,3})?"
+_MOST = "-|at most|up to|no more than|not more than|max\\.?|maximum|<=|≤"
+_LEAST = "at least|from|no less than|not less than|min\\.?|minimum|>=|≥"
 _FIGURES = {
     word: str(number)
     for number, word in enumerate(
@@ -46,8 +48,9 @@ def duration(text: Text, problems: Problems, key: str) -> Fraction | None:
 
 
 def _seconds(plain: str) -> Fraction | None:
-    if found := re.fullmatch(r"(\d{1,3}):([0-5]\d)", plain):
-        return Fraction(60 * int(found[1]) + int(found[2]))
+    minutes, seconds = r"(\d{1,3}) ?(?:m|min|minutes?)", r"([0-5]?\d) ?(?:s|sec|seconds?)?"
+    if found := re.fullmatch(rf"(\d{{1,3}}):([0-5]\d)(?: ?min| minutes)?|{minutes}(?: and)? ?{seconds}", plain):
+        return Fraction(60 * int(found[1] or found[3]) + int(found[2] or found[4]))
     if found := re.fullmatch(rf"({_NUMBER}) ?(s|sec|seconds?|min|minutes?)\.?", plain):
         return _fraction(found[1]) * (1 if found[2].startswith("s") else 60)
     return None
@@ -74,7 +77,7 @@ def limits(text: Text, problems: Problems, key: str, bounds: tuple[int, int], *,
     alone : whether a number alone is `both` least and most, or the `most`
     """
     plain = " ".join(plain_signs(text.value).lower().split())
-    plain = "0" if plain == "no" else plain
+    plain = "0" if plain in ("no", "never", "nobody") else plain
     plain = re.sub(r"\s*(bpm|beats per minute|bars?|loops?|layers?|sections?)$", "", plain)
     ends = _ends(re.sub(r"[a-z]+", lambda word: _FIGURES.get(word[0], word[0]), plain), alone)
     if ends is None:
@@ -97,9 +100,9 @@ def _ends(plain: str, alone: str) -> tuple[Fraction | None, Fraction | None] | N
     """Give least and most."""
     if found := re.fullmatch(rf"(?:from |between )?({_NUMBER}) ?(?:--?|to|and|or) ?({_NUMBER})", plain):
         return _fraction(found[1]), _fraction(found[2])
-    if found := re.fullmatch(rf"(?:- ?|at most |up to |no more than )({_NUMBER})|({_NUMBER}) or (?:less|fewer)", plain):
+    if found := re.fullmatch(rf"(?:{_MOST}) ?({_NUMBER})|({_NUMBER}) (?:or less|or fewer|max|maximum|at most)", plain):
         return None, _fraction(found[1] or found[2])
-    if found := re.fullmatch(rf"at least ({_NUMBER})|({_NUMBER})(?: ?-| or more)", plain):
+    if found := re.fullmatch(rf"(?:{_LEAST}) ?({_NUMBER})|({_NUMBER})(?: ?-| or more| min| minimum| at least)", plain):
         return _fraction(found[1] or found[2]), None
     if re.fullmatch(_NUMBER, plain):
         return (None if alone == "most" else _fraction(plain)), _fraction(plain)

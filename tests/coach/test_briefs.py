@@ -7,6 +7,7 @@ import re
 import pytest
 
 from mixer.coach.brief import _LOOKS, look
+from mixer.coach.page import _brief
 from mixer.loops.library import shipped
 from mixer.recipe.brief import brief_table
 from mixer.recipe.brief_reader import read_brief
@@ -103,6 +104,14 @@ def test_how_energy_goes_is_seen_and_told_with_its_bars(sections, question, answ
     brief = read_brief(f"find out:\n  - {question}").brief
     [found] = look(brief, song, heard(song)).find_out
     assert (found.question, found.answer) == (question, answer)
+
+
+def test_on_a_page_it_is_harmless_and_a_list():
+    brief = read_brief("brief: <script>alert(1)</script>\nsections: 3\nfind out:\n  - a <b> & c").brief
+    page = _brief(look(brief, laid_out(text_of("verse <i>, 4 bars: piano"))).lines)
+    assert "<script>" not in page
+    assert "<li>a &lt;b&gt; &amp; c</li>" in page
+    assert page.count("<ul>") == 2
 
 
 def test_without_its_sound_a_song_only_gets_the_question():

@@ -14,7 +14,7 @@ Mended = tuple[str, str, Mend]
 def brief_empty() -> tuple[str, str]:
     return (
         "there is no brief in this file.",
-        "A brief has lines with a word, a colon and what it says, such as: longest: 1:30",
+        "A brief has lines with a word, a colon and what it says, without a dash in front, such as: longest: 1:30",
     )
 
 
@@ -134,7 +134,7 @@ def brief_item(key: str) -> tuple[str, str]:
 @mistake
 def brief_layers() -> tuple[str, str]:
     return (
-        "below layers stand roles and how many layers of each may be heard.",
+        'below "layers" stand roles, each with how many of its loops may be heard; what stands here was left out.',
         "Write each on a line of its own, without a dash and two spaces further in: drums: 1",
     )
 
