@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict, dataclass
 from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from mixer.cli.common import CALLED_WRONGLY, MISTAKES, LoopFolders, Progress, open_or_tell, tell
+from mixer.cli.common import (
+    CALLED_WRONGLY,
+    MISTAKES,
+    AsJson,
+    LoopFolders,
+    Progress,
+    energy_as_data,
+    open_or_tell,
+    print_json,
+    problems_as_data,
+    tell,
+)
 from mixer.words.english import chart as words
 from mixer.words.english.told import NO_SONG
 from mixer.words.problem import Problem
-from mixer.words.say import printable
+from mixer.words.say import is_mistake, printable
 
 if TYPE_CHECKING:
+    from mixer.coach.energy import Energy
     from mixer.coach.seen import Seen
     from mixer.pages.chart import Chart
     from mixer.pages.drawing import Sheet
@@ -42,6 +55,7 @@ def chart(
     paper: Annotated[Paper, typer.Option(help="What it is to be printed on.")] = Paper.a4,
     large: Annotated[bool, typer.Option("--large", help="In large print, on as many sheets as that takes.")] = False,
     text: Annotated[bool, typer.Option("--text", help="Show it as text too when there is a file.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Show the form of a song as printed music.
 
@@ -53,47 +67,83 @@ def chart(
         name = printable(out.name)
         raise typer.BadParameter(words.wrong_ending(name), param_hint="--out")
     opened = open_or_tell(recipe, loops)
-    if isinstance(opened, Problem):
-        tell([opened])
+    if isinstance(opened, Problem) or opened.plan is None:
+        problems = [opened] if isinstance(opened, Problem) else list(opened.problems)
+        _tell(problems, None, as_json=as_json)
+        raise typer.Exit(CALLED_WRONGLY if isinstance(opened, Problem) else MISTAKES)
+    heard = _hear(opened.plan)
+    problems = [*opened.problems, *heard.problems]
+    _tell(problems, heard, as_json=as_json)
+    if (out is None or text) and not as_json:
+        typer.echo(printable(_as_text(heard.chart)))
+    if out is not None and not _write(opened, heard.chart, out, paper, large=large, quiet=as_json):
         raise typer.Exit(CALLED_WRONGLY)
-    tell(opened.mistakes)
-    if opened.plan is None:
-        raise typer.Exit(MISTAKES)
-    if out is None or text:
-        typer.echo(printable(_as_text(opened.plan)))
-    if out is not None and not _write(opened, opened.plan, out, paper, large=large):
-        raise typer.Exit(CALLED_WRONGLY)
-    raise typer.Exit(MISTAKES if opened.mistakes else 0)
+    raise typer.Exit(MISTAKES if any(map(is_mistake, problems)) else 0)
 
 
-def _as_text(plan: Plan) -> str:
-    from mixer.pages.form_text import form_as_text  # noqa: PLC0415 - help comes without it
+@dataclass(frozen=True)
+class _Heard:
+    """A song's chart, its energy, and what was found out while its loops were heard."""
+
+    chart: Chart
+    energy: Energy
+    problems: list[Problem]
+
+
+def _hear(plan: Plan) -> _Heard:
+    from mixer.coach.energy import energy  # noqa: PLC0415 - loads numpy
     from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
+    from mixer.song.render import prepare  # noqa: PLC0415 - the same
 
-    song = chart_of(plan)
+    progress = Progress()
+    try:
+        materials, problems = prepare(plan, progress)
+    finally:
+        progress.clear()
+    found = energy(plan, materials)
+    return _Heard(chart_of(plan, found.shape), found, problems)
+
+
+def _tell(problems: list[Problem], heard: _Heard | None, *, as_json: bool) -> None:
+    if not as_json:
+        tell(problem for problem in problems if is_mistake(problem))
+        return
+    found = None if heard is None else asdict(heard.chart)
+    bars = None if heard is None else energy_as_data(heard.energy)
+    print_json([{**problems_as_data(problems), "chart": found, "bars": bars}])
+
+
+def _as_text(song: Chart) -> str:
+    from mixer.pages.form_text import form_as_text  # noqa: PLC0415 - help comes without it
+
     facts = words.text_head(song.title, song.by, song.tempo, song.key, song.time, song.length)
     sections = [(each.letter, each.name, each.first_bar, each.bars) for each in song.sections]
-    return f"{facts}\n\n{form_as_text(sections, [(layer.name, layer.heard) for layer in song.in_score_order])}"
+    layers = [(layer.name, layer.heard) for layer in song.in_score_order]
+    return f"{facts}\n\n{form_as_text(sections, layers, energy=song.energy)}"
 
 
-def _write(opened: Opened, plan: Plan, out: Path, paper: Paper, *, large: bool) -> bool:
+def _write(opened: Opened, song: Chart, out: Path, paper: Paper, *, large: bool, quiet: bool) -> bool:
     """Write the chart; False where it could not be written, which is told."""
     from mixer.pages.png import NoPillowError  # noqa: PLC0415 - help comes without it
 
     try:
         if out.suffix.lower() == ".html":
-            return _write_page(opened, out, paper, large=large)
-        _write_picture(plan, out, paper, large=large)
+            written = _write_page(opened, out, paper, large=large)
+        else:
+            written = _write_picture(song, out, paper, large=large)
     except NoPillowError:
         typer.echo(words.NO_PNG, err=True)
         return False
     except OSError as error:
         typer.echo(words.not_written(printable(str(out)), error.strerror or ""), err=True)
         return False
-    return True
+    if written and not quiet:
+        typer.echo(written)
+    return bool(written)
 
 
-def _write_page(opened: Opened, out: Path, paper: Paper, *, large: bool) -> bool:
+def _write_page(opened: Opened, out: Path, paper: Paper, *, large: bool) -> str:
+    """Write the page; give what is to be said of it, nothing where there is no song."""
     from mixer.cli.song_page import write_page  # noqa: PLC0415 - help comes without it
     from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
     from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
@@ -101,34 +151,23 @@ def _write_page(opened: Opened, out: Path, paper: Paper, *, large: bool) -> bool
 
     def draw(plan: Plan, seen: Seen) -> str:
         song = chart_of(plan, seen.energy_shape)
-        return as_svg(_sheets(song, paper, large=large), song.title, places=True)
+        return as_svg(_sheets(song, paper, large=large), song.title, _described(song), places=True)
 
     made = write_page(opened, out, draw)
     if made is None:
         typer.echo(NO_SONG, err=True)
-        return False
-    typer.echo(page_written(printable(str(out)), song=True))
-    return True
+        return ""
+    return page_written(printable(str(out)), song=True)
 
 
-def _write_picture(plan: Plan, out: Path, paper: Paper, *, large: bool) -> None:
-    from mixer.coach.energy import energy  # noqa: PLC0415 - loads numpy
-    from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
-    from mixer.song.render import prepare  # noqa: PLC0415 - the same
-    from mixer.store.whole import whole_file  # noqa: PLC0415 - the same
+def _write_picture(song: Chart, out: Path, paper: Paper, *, large: bool) -> str:
+    from mixer.store.whole import whole_file  # noqa: PLC0415 - help comes without it
 
-    progress = Progress()
-    try:
-        materials, problems = prepare(plan, progress)
-    finally:
-        progress.clear()
-    tell(problems)
-    song = chart_of(plan, energy(plan, materials).shape)
     sheets = _sheets(song, paper, large=large)
-    content = _content(sheets, song.title, out)
+    content = _content(sheets, song, out)
     with whole_file(out) as stream:
         stream.write(content)
-    typer.echo(words.written(printable(str(out)), len(sheets)))
+    return words.written(printable(str(out)), len(sheets))
 
 
 def _sheets(song: Chart, paper: Paper, *, large: bool) -> list[Sheet]:
@@ -137,7 +176,12 @@ def _sheets(song: Chart, paper: Paper, *, large: bool) -> list[Sheet]:
     return engrave(song, paper.value, large=large)
 
 
-def _content(sheets: list[Sheet], title: str, out: Path) -> bytes:
+def _described(song: Chart) -> str:
+    sections = [(each.letter, each.name, each.first_bar) for each in song.sections]
+    return words.described(song.bars, song.length, sections)
+
+
+def _content(sheets: list[Sheet], song: Chart, out: Path) -> bytes:
     ending = out.suffix.lower()
     if ending == ".png":
         from mixer.pages.png import as_png  # noqa: PLC0415 - only who wants it
@@ -148,7 +192,7 @@ def _content(sheets: list[Sheet], title: str, out: Path) -> bytes:
 
         if signs := missing(sheets):
             typer.echo(printable(words.not_in_pdf(signs)), err=True)
-        return as_pdf(sheets, title)
+        return as_pdf(sheets, song.title)
     from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
 
-    return as_svg(sheets, title).encode()
+    return as_svg(sheets, song.title, _described(song)).encode()

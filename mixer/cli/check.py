@@ -16,6 +16,7 @@ from mixer.cli.common import (
     LoopFolders,
     Progress,
     Recipes,
+    energy_as_data,
     lines_of,
     open_or_tell,
     print_json,
@@ -171,17 +172,7 @@ def _as_data(opened: Opened | Problem, seen: Seen | None) -> dict[str, Any]:
 
 def _seen_as_data(seen: Seen) -> dict[str, Any]:
     return {
-        "bars": [
-            {
-                "energy": round(bar.energy, 6),
-                "shape": round(shape, 6),
-                "loudness_lufs": None if bar.loudness_lufs is None else round(bar.loudness_lufs, 2),
-                "onsets": bar.onsets,
-                "roles": list(bar.roles),
-                "bands": bar.bands,
-            }
-            for bar, shape in zip(seen.energy.detail, seen.energy_shape, strict=True)
-        ],
+        "bars": energy_as_data(seen.energy),
         "fullest_bar": seen.energy.fullest_bar,
         "sections": [list(told_of) for told_of in seen.section_words],
         "stands_out": list(seen.stands_out),

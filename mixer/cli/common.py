@@ -15,6 +15,7 @@ from mixer.words.problem import Problem
 from mixer.words.say import all_in_full, in_full, is_mistake, printable, say
 
 if TYPE_CHECKING:
+    from mixer.coach.energy import Energy
     from mixer.song.opened import Opened
 
 LoopFolders = Annotated[
@@ -63,6 +64,21 @@ def problems_as_data(problems: Iterable[Problem]) -> dict[str, list[dict[str, An
         "problems": [as_data(problem) for problem in problems if is_mistake(problem)],
         "advice": [as_data(problem) for problem in problems if not is_mistake(problem)],
     }
+
+
+def energy_as_data(energy: Energy) -> list[dict[str, Any]]:
+    """Give the energy of each bar for JSON; it is shown as numbers nowhere else."""
+    return [
+        {
+            "energy": round(bar.energy, 6),
+            "shape": round(shape, 6),
+            "loudness_lufs": None if bar.loudness_lufs is None else round(bar.loudness_lufs, 2),
+            "onsets": bar.onsets,
+            "roles": list(bar.roles),
+            "bands": bar.bands,
+        }
+        for bar, shape in zip(energy.detail, energy.shape, strict=True)
+    ]
 
 
 def print_json(answers: Sequence[object]) -> None:

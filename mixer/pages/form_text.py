@@ -1,21 +1,25 @@
 """The form of a song as a chart in plain text: 80 columns, no colour, to be printed or pasted anywhere.
 
 As in a printed part: boxed letters with the sections' names, bar numbers, a line for each layer while it sounds
-and counted rests while it does not.
+and counted rests while it does not; below, where it was measured, a line that is higher where the song is fuller.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixer.words.english import chart as words
 from mixer.words.say import columns as columns_of
 
 Section = tuple[str, str, int, int]  # letter, name, first bar, bars
 Layer = tuple[str, Sequence[tuple[int, int]]]  # name, first and last bars heard
 _LONGEST_NAME = 14
+_ENERGY_ROWS = 4
 
 
-def form_as_text(sections: Sequence[Section], layers: Sequence[Layer], columns: int = 80) -> str:
+def form_as_text(
+    sections: Sequence[Section], layers: Sequence[Layer], columns: int = 80, energy: Sequence[float] = ()
+) -> str:
     """Draw the form.
 
     Parameters
@@ -23,11 +27,14 @@ def form_as_text(sections: Sequence[Section], layers: Sequence[Layer], columns: 
     sections : letter, name, first bar and number of bars of each
     layers : name, and the first and last bars heard, counted in the song
     columns : how wide it may be
+    energy : for each bar 0 to 1; empty where it was not measured
     """
-    left = min(_LONGEST_NAME, max([columns_of(name) for name, _ in layers] + [3])) + 1
+    names = [*(name for name, _ in layers), *([words.ENERGY] if energy else [])]
+    left = min(_LONGEST_NAME, max([columns_of(name) for name in names] + [3])) + 1
     width = _bar_width(sections, columns - left - 1)
     return "\n\n".join(
-        "\n".join(_system(system, layers, left, width)) for system in _systems(sections, (columns - left - 1) // width)
+        "\n".join([*_system(system, layers, left, width), *_energy(system, energy, left, width)])
+        for system in _systems(sections, (columns - left - 1) // width)
     )
 
 
@@ -68,6 +75,24 @@ def _system(sections: Sequence[Section], layers: Sequence[Layer], left: int, wid
     for name, heard in layers:
         lines.append(f"{_filled(_shortened(name, left - 1), left)}{_staff(sections, heard, first, end, width)}|")
     return [line.rstrip() for line in lines]
+
+
+def _energy(sections: Sequence[Section], energy: Sequence[float], left: int, width: int) -> list[str]:
+    """A line of steps, one for each bar; with a note where the song is fullest."""
+    first, end = sections[0][2], sections[-1][2] + sections[-1][3]
+    heights = [min(_ENERGY_ROWS - 1, int(value * _ENERGY_ROWS)) for value in energy[first - 1 : end - 1]]
+    if not heights:
+        return []
+    lines = []
+    fullest = max(range(len(energy)), key=lambda at: energy[at]) + 1
+    if first <= fullest < end and max(energy) > min(energy):
+        note = words.fullest_at(fullest)
+        lines.append(" " * (left + min((fullest - first) * width + 1, max(1, len(heights) * width - len(note)))) + note)
+    for row in reversed(range(_ENERGY_ROWS)):
+        name = words.ENERGY if row == 0 else ""
+        steps = "".join(("_" if height == row else " ") * width for height in heights)
+        lines.append(f"{_filled(name, left)} {steps[:-1]}".rstrip())
+    return lines
 
 
 def _shortened(name: str, most: int) -> str:

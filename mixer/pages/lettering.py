@@ -25,7 +25,7 @@ _NEEDED = {"\u200c", _JOINER, "\u200e", "\u200f", *map(chr, range(0xE0020, 0xE00
 def clean(text: str) -> str:
     """The text in one line, without signs that could steer a page or that no page can hold."""
     kept = "".join(" " if sign.isspace() else sign for sign in text if _harmless(sign))
-    return " ".join(kept.split(" ")).strip()
+    return " ".join(kept.split())
 
 
 def _harmless(sign: str) -> bool:

@@ -170,7 +170,7 @@ def _layer(drawer: SystemDrawer, layer: ChartLayer, y: float) -> None:
         if sounding:
             _sounding(drawer, layer, first, last, y)
         else:
-            _rest(drawer, first, last, y)
+            _rest(drawer, first, last, y, comes_in=layer.sounds(last + 1))
     _hairpins(drawer, layer, y)
     for bar, level in layer.levels:
         if drawer.first <= bar < drawer.end:
@@ -211,16 +211,20 @@ def _cap(sheet: Sheet, x: float, y: float, scale: float) -> None:
     sheet.line(x, y - 6.2 * scale, x, y + 6.2 * scale, 2.2 * scale)
 
 
-def _rest(drawer: SystemDrawer, first: int, last: int, y: float) -> None:
-    """One bar: a whole rest hanging from the line. Several: a beam between two serifs, and how many above it."""
+def _rest(drawer: SystemDrawer, first: int, last: int, y: float, *, comes_in: bool) -> None:
+    """One bar: a whole rest hanging from the line. Several: a beam between two serifs, and how many above it.
+
+    The wedge of a layer that comes in after it is kept clear.
+    """
     scale, sheet, bars = drawer.scale, drawer.sheet, last - first + 1
     left, right = drawer.x(first), drawer.x(last + 1)
     middle = (left + right) / 2
     if bars == 1:
+        middle -= _WEDGE * scale / 2 if comes_in else 0
         sheet.box(middle - 3.2 * scale, y, 6.4 * scale, 3 * scale)
         return
     inset = min(0.22 * drawer.bar_width, 9 * scale) + 2 * scale
-    _beam(sheet, left + inset, right - inset, y, scale)
+    _beam(sheet, left + inset, right - max(inset, _WEDGE * scale * 1.6 if comes_in else 0), y, scale)
     drawer.text(str(bars), middle, y - 4.6 * scale, 8.5, style="bold", anchor="middle")
 
 

@@ -20,13 +20,14 @@ _STYLES: dict[Style, str] = {
 }
 
 
-def as_svg(sheets: Sequence[Sheet], title: str, *, places: bool = False) -> str:
+def as_svg(sheets: Sequence[Sheet], title: str, description: str = "", *, places: bool = False) -> str:
     """Give sheets as one SVG file.
 
     Parameters
     ----------
     sheets : at least one
     title : what the picture is called, any text
+    description : what is to be seen, any text, for who cannot see it
     places : whether each bar also has a rectangle that is not seen, with its number as `data-bar`, for pages on which a
         bar can be clicked
     """
@@ -35,6 +36,7 @@ def as_svg(sheets: Sequence[Sheet], title: str, *, places: bool = False) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(width)}pt" height="{_n(height)}pt" '
         f'viewBox="0 0 {_n(width)} {_n(height)}" font-family="{FONTS}" fill="#000" role="img">',
         f"<title>{escape(clean(title))}</title>",
+        *([f"<desc>{escape(clean(description))}</desc>"] if description else []),
         f'<rect width="{_n(width)}" height="{_n(height)}" fill="#fff"/>',
     ]
     down = 0.0

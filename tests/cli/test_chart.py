@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from xml.etree import ElementTree as ET
 
@@ -35,7 +36,8 @@ def test_without_a_file_it_is_text_of_80_columns(place):
     assert (done.returncode, done.stderr) == (0, "")
     lines = done.stdout.splitlines()
     assert lines[0] == "Low Tide, by Table 4: 240 beats a minute, 4/4, 0:04"
-    assert [line.split("|")[0].strip() for line in lines[2:]] == ["", "", "hum", "box"]
+    assert [line.split("|")[0].strip() for line in lines[2:7]] == ["", "", "hum", "box", "fullest at bar 3"]
+    assert lines[-1].startswith("energy ")
     assert max(map(len, lines)) <= 80
     assert {path.name for path in place.iterdir() if not path.name.startswith(".")} == {"loops", "song.yaml"}
 
@@ -51,6 +53,32 @@ def test_the_ending_says_what_kind_of_file(place, ending, begins):
     assert content.startswith(begins)
     if ending == "svg":
         assert any(each.text == "Low Tide" for each in ET.fromstring(content).iter())  # noqa: S314 - our own text
+
+
+def test_json_has_the_chart_and_the_numbers_of_its_energy(place):
+    done = mixer("chart", "song.yaml", "--json", "--out", "chart.svg", cwd=place)
+    assert (done.returncode, done.stderr) == (0, "")
+    answer = json.loads(done.stdout)
+    assert [(each["letter"], each["first_bar"], each["bars"]) for each in answer["chart"]["sections"]] == [
+        ("A", 1, 2),
+        ("B", 3, 2),
+    ]
+    assert [each["heard"] for each in answer["chart"]["layers"]] == [[[1, 4]], [[3, 4]]]
+    energy = [each["energy"] for each in answer["bars"]]
+    assert len(energy) == 4
+    assert min(energy[2:]) > max(energy[:2]) > 0  # a layer joins
+    assert answer["chart"]["energy"] == pytest.approx([each["shape"] for each in answer["bars"]], abs=1e-6)
+    assert (place / "chart.svg").exists()
+    done = mixer("chart", "gone.yaml", "--json", cwd=place)
+    assert (done.returncode, json.loads(done.stdout)["chart"]) == (2, None)
+
+
+def test_a_draft_has_a_chart_too(place):
+    (place / "song.yaml").write_text(SONG.replace("start, 2 bars: box", "start, 2 bars: box, bx"), encoding="utf-8")
+    done = mixer("chart", "song.yaml", "--out", "chart.svg", cwd=place)
+    assert (done.returncode, "bx" in done.stderr, (place / "chart.svg").exists()) == (1, True, True)
+    done = mixer("chart", "song.yaml", "--json", cwd=place)
+    assert (done.returncode, len(json.loads(done.stdout)["problems"])) == (1, 1)
 
 
 def test_the_same_bytes_each_time(place):

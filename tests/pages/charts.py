@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 from mixer.pages.chart import Beat, Chart, ChartLayer, ChartSection, Hairpin
 from mixer.pages.engrave import engrave
 from mixer.pages.svg import as_svg
+from mixer.song.charted import chart_of
+from mixer.song.opened import open_recipe
 
 APPROVED = Path(__file__).parent / "approved"
+RECIPES = Path(__file__).parents[2] / "recipes"
 EVIL = "</text><script>alert(1)</script>&\"'\x00\x1b[31m\u202e"
 FAMILY = "\U0001f469\u200d\U0001f469\u200d\U0001f467"
 LONG = "an endless name " * 13
@@ -58,11 +62,21 @@ def hostile() -> Chart:
     return Chart(LONG + EVIL, EVIL + FAMILY, "96", "A minor", "4/4", Beat(), 4, 2.5, "0:15", sections, layers)
 
 
+@cache
+def of_recipe(name: str) -> Chart:
+    """One of the recipes that come with the program, without its energy: that needs the loops' sound."""
+    plan = open_recipe(RECIPES / f"{name}.yaml").plan
+    assert plan is not None
+    return chart_of(plan)
+
+
 DRAWN = {
     "ferry.svg": lambda: as_svg(engrave(ferry()), "Harbour Lights"),
     "ferry-large-letter.svg": lambda: as_svg(engrave(ferry(), "letter", large=True), "Harbour Lights", places=True),
     "jig.svg": lambda: as_svg(engrave(jig()), "Jig"),
-    "hostile.svg": lambda: as_svg(engrave(hostile()), hostile().title),
+    "hostile.svg": lambda: as_svg(engrave(hostile()), hostile().title, EVIL),
+    "all-there-is.svg": lambda: as_svg(engrave(of_recipe("all-there-is")), "All There Is"),
+    "nuits-du-port.svg": lambda: as_svg(engrave(of_recipe("nuits-du-port"), "letter"), "Nuits du port"),
 }
 
 

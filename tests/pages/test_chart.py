@@ -40,17 +40,19 @@ def test_charts_are_as_a_person_has_looked_at_them(name):
 @pytest.mark.parametrize("draw", DRAWN.values(), ids=DRAWN)
 def test_every_svg_is_well_formed_and_holds_nothing_but_a_picture(draw):
     root = ET.fromstring(draw())  # noqa: S314 - our own text
-    assert {each.tag.removeprefix(SVG) for each in root.iter()} <= {"svg", "g", "path", "rect", "text", "title"}
+    assert {each.tag.removeprefix(SVG) for each in root.iter()} <= {"svg", "g", "path", "rect", "text", "title", "desc"}
     names = {name for each in root.iter() for name in each.attrib}
     assert not any(name.startswith("on") or "href" in name or name == "style" for name in names)
 
 
 def test_strangers_texts_are_whole_and_only_text():
-    root = ET.fromstring(as_svg(engrave(hostile()), hostile().title))  # noqa: S314 - our own text
+    root = ET.fromstring(as_svg(engrave(hostile()), hostile().title, EVIL))  # noqa: S314 - our own text
+    assert root.findtext(f"{SVG}desc") == clean(EVIL)
     told = {text for each in root.iter() for text in each.itertext()}
     for whole in (clean(EVIL), clean(LONG), FAMILY * 8, FAMILY * 9, clean("فانوس " * 9)):
         assert any(whole in text for text in told), whole
     assert clean(EVIL) == "</text><script>alert(1)</script>&\"'[31m"
+    assert clean(" two\n\t words\u2028") == "two words"
 
 
 def test_emoji_are_not_cut_in_two():

@@ -7,12 +7,13 @@ import subprocess
 import sys
 from io import BytesIO
 
+import numpy as np
 import pytest
 
 from mixer.pages.engrave import MARGIN, engrave
 from mixer.pages.pdf import as_pdf, missing
 from mixer.pages.png import NoPillowError, as_png
-from tests.pages.charts import ferry, hostile
+from tests.pages.charts import ferry, hostile, jig
 from tests.tools import needs_tool
 
 
@@ -37,6 +38,27 @@ def test_poppler_reads_the_pdf_without_a_complaint(pdf):
     text = _poppler("pdftotext", "-layout", pdf, "-")
     for word in ("Harbour Lights", "big drums", "chorus", "“nobody is there yet”", "energy"):
         assert word in text
+
+
+def test_pdf_and_png_show_the_same(tmp_path):
+    """Poppler's picture of the PDF beside Pillow's, both so small that which fonts a machine has does not count."""
+    image = pytest.importorskip("PIL.Image")
+    pictures = {}
+    for name, chart in (("ferry", ferry()), ("jig", jig())):
+        place = tmp_path / f"{name}.pdf"
+        place.write_bytes(as_pdf(engrave(chart), name))
+        _poppler("pdftoppm", "-r", "150", "-gray", "-png", "-singlefile", place, tmp_path / name)
+        with image.open(tmp_path / f"{name}.png") as shown, image.open(BytesIO(as_png(engrave(chart)))) as own:
+            small = [each.convert("L").resize((124, 175), image.Resampling.BOX) for each in (shown, own)]
+            pictures[name] = [np.asarray(each, float) for each in small]
+    (ferry_pdf, ferry_png), (jig_pdf, jig_png) = pictures.values()
+    assert _alike(ferry_pdf, ferry_png) > 0.9
+    assert _alike(jig_pdf, jig_png) > 0.9
+    assert _alike(ferry_pdf, jig_png) < 0.6
+
+
+def _alike(one, other):
+    return np.corrcoef(one.ravel(), other.ravel())[0, 1]
 
 
 def test_right_edges_stand_where_they_should(pdf):

@@ -20,6 +20,25 @@ def test_a_small_song_as_a_person_has_looked_at_it():
     ]
 
 
+def test_energy_is_a_line_of_steps():
+    sections = [("A", "start", 1, 2), ("B", "middle", 3, 2)]
+    lines = form_as_text(sections, [("drums", [(1, 4)])], energy=(0.0, 0.4, 1.0, 0.6)).splitlines()
+    assert lines[2:] == [
+        "drums  |=========|=========|",
+        "           fullest at bar 3",
+        "                  _____",
+        "                       ____",
+        "             _____",
+        "energy  _____",
+    ]
+
+
+def test_a_song_that_is_the_same_all_along_is_fullest_nowhere():
+    lines = form_as_text([("A", "start", 1, 2)], [("drums", [(1, 2)])], energy=(1.0, 1.0)).splitlines()
+    assert lines[3] == "        _________"
+    assert not any("fullest" in line for line in lines)
+
+
 def test_wide_letters_and_accents_keep_the_bars_in_line():
     """Wide letters take two columns (Unicode Standard Annex 11), combining signs none (terminals, common practice)."""
     sections = [("A", "はじまり", 1, 4), ("B", "e\u0301te\u0301", 5, 4)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 ROLE_SHORT = {
     "voice": "V.",
     "melody": "Mel.",
@@ -19,9 +21,20 @@ MARKS = {"enters": "comes in", "leaves": "stops", "rests": "bars of rest", "loud
 """What the legend says of each mark."""
 
 
+def fullest_at(bar: int) -> str:
+    """Give where the song is fullest."""
+    return f"fullest at bar {bar}"
+
+
 def bars_and_length(bars: int, length: str) -> str:
     """Give `44 bars, 1:52`."""
     return f"{'1 bar' if bars == 1 else f'{bars} bars'}, {length}"
+
+
+def described(bars: int, length: str, sections: Iterable[tuple[str, str, int]]) -> str:
+    """Tell who cannot see a chart what it shows: the sections' letters, names and first bars."""
+    parts = "; ".join(f"{letter}, {name}, from bar {first_bar}" for letter, name, first_bar in sections)
+    return f"Chart of a song of {bars_and_length(bars, length)}. Sections: {parts}."
 
 
 def sheet_of(title: str, number: int, count: int) -> str:
