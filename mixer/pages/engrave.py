@@ -29,6 +29,7 @@ LATER_TITLE = 28.0
 LEGEND = 14.0
 _SWATCH, _LEGEND_SIZE, _LEGEND_GAP = 18.0, 7.5, 10.0
 _MOST_SPREAD = 34.0
+_APART = (" " * 6, " " * 3, "  ")
 
 
 def engrave(chart: Chart, paper: Paper = "a4", *, large: bool = False) -> list[Sheet]:
@@ -135,8 +136,16 @@ def _title(sheet: Sheet, chart: Chart, scale: float) -> None:
     left, right, room = MARGIN, sheet.width - MARGIN, sheet.width - 2 * MARGIN
     draw_tempo(sheet, chart.beat, chart.tempo, left, y, size)
     facts = [*([chart.key] if chart.key else []), chart.time, words.bars_and_length(chart.bars, chart.length)]
-    _text(sheet, "      ".join(facts), left + tempo_width(chart.tempo, size), y, size, style="italic", room=room * 0.5)
+    left += tempo_width(chart.tempo, size)
+    maker = min(room_for(chart.by, size), room * 0.3) + 1.6 * size if chart.by else 0
+    _facts(sheet, facts, left, y, size, room=right - maker - left)
     _text(sheet, chart.by, right, y, size, anchor="end", room=room * 0.3)
+
+
+def _facts(sheet: Sheet, facts: list[str], x: float, y: float, size: float, *, room: float) -> None:
+    """Key, time and length, closer together where there is little room."""
+    apart = next((gap for gap in _APART if room_for(gap.join(facts), size, "italic") <= room), _APART[-1])
+    _text(sheet, apart.join(facts), x, y, size, style="italic", room=room)
 
 
 def _centred(sheet: Sheet, text: str, y: float, size: float) -> None:

@@ -155,6 +155,13 @@ def test_large_print_is_large(chart):
     assert min(item.size for sheet in sheets for item in sheet.items if isinstance(item, Text)) >= 11
 
 
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("large", [False, True])
+def test_key_time_and_length_are_whole(paper, large):
+    told = " ".join(item.text for item in engrave(ferry(), paper, large=large)[0].items if isinstance(item, Text))
+    assert all(fact in told for fact in ("= 96", "A minor", "4/4", "40 bars, 1:40", "Table 2"))
+
+
 def test_the_line_of_energy_is_higher_where_there_is_more():
     (sheet,) = engrave(ferry())
     lines = [item.lines[0] for item in sheet.items if isinstance(item, Strokes) and item.round_ends]
