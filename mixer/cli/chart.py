@@ -184,9 +184,12 @@ def _described(song: Chart) -> str:
 def _content(sheets: list[Sheet], song: Chart, out: Path) -> bytes:
     ending = out.suffix.lower()
     if ending == ".png":
-        from mixer.pages.png import as_png  # noqa: PLC0415 - only who wants it
+        from mixer.pages import png  # noqa: PLC0415 - only who wants it
 
-        return as_png(sheets)
+        content = png.as_png(sheets)
+        if signs := png.missing(sheets):
+            typer.echo(printable(words.not_in_png(signs)), err=True)
+        return content
     if ending == ".pdf":
         from mixer.pages.pdf import as_pdf, missing  # noqa: PLC0415 - the same
 

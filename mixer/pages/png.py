@@ -1,11 +1,12 @@
 """A drawing as PNG, by Pillow: the one kind of file that needs a library, which is loaded only when it is asked for.
 
 Lines are drawn three times as large and made smaller, so that they are smooth. Letters are those of the machine's own
-fonts; where none holds a sign, Pillow's own stands in and shows a box.
+fonts, or Pillow's own where there is none of them; a sign that the font does not hold is shown as a box (`missing`).
 """
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from contextlib import suppress
 from functools import cache
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 DOTS_PER_INCH = 150
 _SMOOTH = 3
+_NO_SIGN = "\U0010ffff"
 _ANCHORS = {"start": "ls", "middle": "ms", "end": "rs"}
 _FONTS: dict[Style, tuple[str, ...]] = {
     "roman": ("times.ttf", "Times New Roman.ttf", "LiberationSerif-Regular.ttf", "DejaVuSerif.ttf"),
@@ -65,6 +67,27 @@ def as_png(sheets: Sequence[Sheet]) -> bytes:
     out = BytesIO()
     whole.save(out, "PNG", optimize=True, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
     return out.getvalue()
+
+
+def missing(sheets: Sequence[Sheet]) -> str:
+    """The signs that this machine's font does not hold, each once.
+
+    Raises
+    ------
+    NoPillowError
+        If Pillow has no letters of any size.
+    """
+    texts = (item for sheet in sheets for item in sheet.items if isinstance(item, Text))
+    signs = dict.fromkeys((sign, item.style) for item in texts for sign in item.text if not sign.isascii())
+    return "".join(dict.fromkeys(sign for sign, style in signs if not _held(sign, style)))
+
+
+def _held(sign: str, style: Style) -> bool:
+    """Whether a font shows something else for a sign than for one that does not exist; what takes no room is held."""
+    if unicodedata.category(sign) in ("Mn", "Me", "Cf"):
+        return True
+    font = _font(style, 40)
+    return bytes(font.getmask(sign)) != bytes(font.getmask(_NO_SIGN))
 
 
 def _draw(pen: ImageDraw, item: Item, scale: float) -> None:

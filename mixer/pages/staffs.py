@@ -106,7 +106,7 @@ def _last_line(drawer: SystemDrawer) -> None:
     end = drawer.x(drawer.end)
     if drawer.end > drawer.chart.bars:
         sheet.line(end - 4.4 * scale, top, end - 4.4 * scale, bottom, 0.6 * scale)
-        sheet.line(end - 1.3 * scale, top, end - 1.3 * scale, bottom, 2.6 * scale)
+        sheet.line(end - 0.9 * scale, top, end - 0.9 * scale, bottom, 2.6 * scale)  # covers the layers' ends
     else:
         sheet.line(end, top, end, bottom, 0.6 * scale)
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from io import BytesIO
 
 import numpy as np
 import pytest
 
+from mixer.pages import png
 from mixer.pages.engrave import MARGIN, engrave
 from mixer.pages.pdf import as_pdf, missing
 from mixer.pages.png import NoPillowError, as_png
@@ -94,6 +96,13 @@ def test_a_png_is_the_sheet_at_150_dots_an_inch():
         assert picture.getextrema() == (0, 255)
         share = sum(picture.histogram()[:128]) / (picture.width * picture.height)
     assert 0.02 < share < 0.2  # ink on paper
+
+
+def test_signs_that_this_machine_cannot_draw_are_known():
+    """Cuneiform and a letter of Linear B: no serif font for text holds them (common practice, no source)."""
+    pytest.importorskip("PIL")
+    assert png.missing(engrave(ferry())) == ""
+    assert png.missing(engrave(replace(ferry(), title="Été \U00012000 \U00010000 e\u0301"))) == "\U00012000\U00010000"
 
 
 def test_without_pillow_it_is_told(monkeypatch):

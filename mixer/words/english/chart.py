@@ -70,11 +70,22 @@ NO_PNG = (
 
 def not_in_pdf(signs: str) -> str:
     """Say what the PDF cannot show."""
-    shown = signs if len(signs) <= 20 else f"{signs[:20]} ..."
     return (
-        f"The letters of a PDF are those of Western Europe: {shown} became dots in it. The same chart as .svg or .html "
+        f"The letters of a PDF are those of Western Europe: {_first(signs)} became dots in it. The same chart as .svg or .html "
         "shows every script; to have it on paper, print that."
     )
+
+
+def not_in_png(signs: str) -> str:
+    """Say what the picture cannot show."""
+    return (
+        f"The letters of this machine do not hold {_first(signs)}: there are boxes instead in the picture. The same chart "
+        "as .svg or .html shows every script wherever there are letters for it."
+    )
+
+
+def _first(signs: str) -> str:
+    return signs if len(signs) <= 20 else f"{signs[:20]} ..."
 
 
 def text_head(title: str, by: str, tempo: str, key: str, time: str, length: str) -> str:
