@@ -45,7 +45,7 @@ class Paper(str, Enum):
 ENDINGS = (".svg", ".png", ".pdf", ".html")
 
 
-def chart(
+def chart(  # noqa: PLR0913 - each is an option of the command
     recipe: Annotated[Path, typer.Argument(metavar="RECIPE", help="A recipe.")],
     out: Annotated[
         Path | None,
@@ -55,6 +55,10 @@ def chart(
     paper: Annotated[Paper, typer.Option(help="What it is to be printed on.")] = Paper.a4,
     large: Annotated[bool, typer.Option("--large", help="In large print, on as many sheets as that takes.")] = False,
     text: Annotated[bool, typer.Option("--text", help="Show it as text too when there is a file.")] = False,
+    mood: Annotated[
+        bool,
+        typer.Option("--mood", help="On the page: how such a tempo, key and the like are often heard."),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Show the form of a song as printed music.
@@ -76,7 +80,7 @@ def chart(
     _tell(problems, heard, as_json=as_json)
     if (out is None or text) and not as_json:
         typer.echo(printable(_as_text(heard.chart)))
-    if out is not None and not _write(opened, heard.chart, out, paper, large=large, quiet=as_json):
+    if out is not None and not _write(opened, heard.chart, out, _Look(paper, large, mood), quiet=as_json):
         raise typer.Exit(CALLED_WRONGLY)
     raise typer.Exit(MISTAKES if any(map(is_mistake, problems)) else 0)
 
@@ -122,15 +126,22 @@ def _as_text(song: Chart) -> str:
     return f"{facts}\n\n{form_as_text(sections, layers, energy=song.energy)}"
 
 
-def _write(opened: Opened, song: Chart, out: Path, paper: Paper, *, large: bool, quiet: bool) -> bool:
+@dataclass(frozen=True)
+class _Look:
+    """How it is to look."""
+
+    paper: Paper
+    large: bool
+    mood: bool
+
+
+def _write(opened: Opened, song: Chart, out: Path, look: _Look, *, quiet: bool) -> bool:
     """Write the chart; False where it could not be written, which is told."""
     from mixer.pages.png import NoPillowError  # noqa: PLC0415 - help comes without it
 
     try:
-        if out.suffix.lower() == ".html":
-            written = _write_page(opened, out, paper, large=large)
-        else:
-            written = _write_picture(song, out, paper, large=large)
+        page = out.suffix.lower() == ".html"
+        written = _write_page(opened, out, look) if page else _write_picture(song, out, look)
     except NoPillowError:
         typer.echo(words.NO_PNG, err=True)
         return False
@@ -142,7 +153,7 @@ def _write(opened: Opened, song: Chart, out: Path, paper: Paper, *, large: bool,
     return bool(written)
 
 
-def _write_page(opened: Opened, out: Path, paper: Paper, *, large: bool) -> str:
+def _write_page(opened: Opened, out: Path, look: _Look) -> str:
     """Write the page; give what is to be said of it, nothing where there is no song."""
     from mixer.cli.song_page import write_page  # noqa: PLC0415 - help comes without it
     from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
@@ -151,29 +162,29 @@ def _write_page(opened: Opened, out: Path, paper: Paper, *, large: bool) -> str:
 
     def draw(plan: Plan, seen: Seen) -> str:
         song = chart_of(plan, seen.energy_shape)
-        return as_svg(_sheets(song, paper, large=large), song.title, _described(song), places=True)
+        return as_svg(_sheets(song, look), song.title, _described(song), places=True)
 
-    made = write_page(opened, out, draw)
+    made = write_page(opened, out, draw, mood=look.mood)
     if made is None:
         typer.echo(NO_SONG, err=True)
         return ""
     return page_written(printable(str(out)), song=True)
 
 
-def _write_picture(song: Chart, out: Path, paper: Paper, *, large: bool) -> str:
+def _write_picture(song: Chart, out: Path, look: _Look) -> str:
     from mixer.store.whole import whole_file  # noqa: PLC0415 - help comes without it
 
-    sheets = _sheets(song, paper, large=large)
+    sheets = _sheets(song, look)
     content = _content(sheets, song, out)
     with whole_file(out) as stream:
         stream.write(content)
     return words.written(printable(str(out)), len(sheets))
 
 
-def _sheets(song: Chart, paper: Paper, *, large: bool) -> list[Sheet]:
+def _sheets(song: Chart, look: _Look) -> list[Sheet]:
     from mixer.pages.engrave import engrave  # noqa: PLC0415 - help comes without it
 
-    return engrave(song, paper.value, large=large)
+    return engrave(song, look.paper.value, large=look.large)
 
 
 def _described(song: Chart) -> str:

@@ -29,9 +29,9 @@ def fits(
     everything: Annotated[bool, typer.Option("--long", help="All loops, not only the best.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Say which loops go with a loop, or would go into a song, best first, and why.
+    """Say which loops go with a loop or into a song, and why.
 
-    Chords are compared bar by bar; then tempo, key, bass, rhythm, and which role is empty.
+    Best first. Chords are compared bar by bar; then tempo, key, bass, rhythm, and which role is empty.
 
     Example: mixer fits slow-tide --role melody
     """

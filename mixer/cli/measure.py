@@ -22,7 +22,7 @@ def measure(
     write: Annotated[bool, typer.Option("--write", help="Add what was measured to each folder's loops.yaml.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Measure loops: tempo, bars, first downbeat, key, chords, role, level, and what is wrong.
+    """Measure loops: tempo, bars, key, chords, role, faults.
 
     Each answer is sure, or says what else it could be. With --write the folder's list of loops gets what it lacks; what
     a person wrote in it stays as it is.

@@ -19,9 +19,10 @@ def pack(
     ] = None,
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
 ) -> None:
-    """Put loops, briefs, rubrics and starters into one folder for the next teacher.
+    """Put loops and briefs together for the next teacher.
 
-    Of each folder of loops its list and the sounds that it names are taken, and nothing else: no student's work.
+    Rubrics and starters too. Of each folder of loops its list and the sounds that it names are taken, and nothing else:
+    no student's work.
 
     Example: mixer pack --loops our-loops my-brief.yaml --out for-next-year
     """
