@@ -53,6 +53,7 @@ def _sheet(name: str, done: Done | None, comments: Comments) -> Sheet:
     marks = [said.at_bar(mark.bar, mark.section, mark.words) for mark in comments.marks if mark.words]
     parts = [
         (said.MEANT, _meant(done)),
+        (said.CHANGED, _changed(done)),
         (said.HEARD, comments.heard.splitlines()),
         (said.MARKS, marks),
         (said.REMARK, comments.remark.splitlines()),
@@ -70,6 +71,12 @@ def _meant(done: Done | None) -> list[str]:
     sections = done.shown.get("sections", [])
     lines = dict.fromkeys(f"{each['name']}: {each['meant']}" for each in sections if each.get("meant"))
     return [line for line in (done.shown.get("about", ""), *lines) if line]
+
+
+def _changed(done: Done | None) -> list[str]:
+    """What changed since the version before, and room to say why."""
+    changes = [str(line) for line in done.shown.get("changed", [])] if done else []
+    return [*changes, said.WHY] if changes else []
 
 
 def _question(done: Done | None) -> list[str]:

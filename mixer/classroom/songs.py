@@ -23,13 +23,16 @@ from mixer.song.briefs import read_brief_file
 from mixer.song.charted import chart_of
 from mixer.song.credits import heard_cards
 from mixer.song.make import Made, Order, make
-from mixer.song.opened import NoRecipeError, Opened, open_recipe
+from mixer.song.opened import NoRecipeError, Opened, open_bytes, open_recipe
 from mixer.song.outline import outline
 from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat
 from mixer.store.content import content_key, key_of
+from mixer.store.versions import kept_versions
 from mixer.store.whole import write_text
 from mixer.text.names import same_name
+from mixer.versions.changes import compare
+from mixer.words.english.changes import sentence
 from mixer.words.english.coach import to_try
 from mixer.words.english.told import loop_credit, section_told
 from mixer.words.say import all_in_full
@@ -184,8 +187,18 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
         seconds=made.report.seconds,
         hear=_hear(opened.plan, seen),
         leaves=_leaves(opened.plan),
-        shown={**_shown(opened.plan, seen), **_brief(opened, seen.energy)},
+        shown={**_shown(opened.plan, seen), **_brief(opened, seen.energy), "changed": _changed(task, opened.plan)},
     )
+
+
+def _changed(task: Task, plan: Plan) -> list[str]:
+    """What changed since the version of this song that was made before; nothing where there is none."""
+    before = [path.read_bytes() for path in kept_versions(task.out, task.name)]
+    others = [content for content in before if content.decode("utf-8", "replace") != plan.recipe.text]
+    if not others:
+        return []
+    old = open_bytes(others[-1], task.recipe, task.recipe.parent, task.loops).plan
+    return [] if old is None else [sentence(change) for change in compare(old, plan).changes]
 
 
 def _leaves(plan: Plan) -> dict[str, Any]:

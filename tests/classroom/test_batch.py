@@ -15,7 +15,7 @@ import soundfile
 from mixer.classroom import batch as batch_module
 from mixer.classroom.batch import make_all
 from mixer.classroom.pages import LEVEL_CHECK
-from mixer.classroom.songs import Task, make_song
+from mixer.classroom.songs import Task, make_song, read_done
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
 
@@ -63,6 +63,18 @@ def test_a_class_is_made_and_only_what_changed_is_made_again(room):
     now = {path.name: path.stat().st_mtime_ns for path in songs_in(room / "out")}
     assert set(now) == {"a - song.wav", "b - song.wav", "c - song.wav"}
     assert now["a - song.wav"] == songs["a - song.wav"]
+
+
+def test_what_changed_since_the_version_before_is_kept(room):
+    assert run(room).returncode == 0
+    text = SONG.format(title="Song a", by="Table a")
+    (room / "in" / "a" / "song.yaml").write_text(text.replace("tempo: 96", "tempo: 104"), encoding="utf-8")
+    assert run(room).returncode == 0
+    changed = {name: read_done(room / "out", f"{name} - song").shown["changed"] for name in "ab"}
+    assert changed["b"] == []
+    assert len(changed["a"]) == 1
+    assert "96" in changed["a"][0]
+    assert "104" in changed["a"][0]
 
 
 def test_a_changed_loop_is_a_change(room):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 MEANT = "What was meant"
+CHANGED = "What changed since the version before"
+WHY = "Because: " + "_" * 40
 HEARD = "What the class heard"
 MARKS = "At these bars"
 REMARK = "About the whole song"
