@@ -7,7 +7,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
+
 from tests.tools import needs_tool
+
+AXE = Path(__file__).parents[1] / ".venv" / "node_modules" / "axe-core" / "axe.min.js"
 
 
 class Browser:
@@ -33,6 +37,16 @@ class Browser:
         from selenium.webdriver.support.ui import WebDriverWait
 
         return WebDriverWait(self.driver, seconds, 0.05).until(lambda _: self.js(f"return {code}"))
+
+    def barriers(self) -> list[list[object]]:
+        """What axe-core finds that would keep people out: its rules for the W3C's WCAG 2 and for good practice."""
+        if not AXE.exists():
+            pytest.skip("axe-core is not there; npm install --prefix .venv axe-core")
+        self.driver.execute_script(AXE.read_text(encoding="utf-8"))
+        return self.driver.execute_async_script(
+            "const done = arguments[0]; axe.run().then((all) => done(all.violations.map((each) => [each.id, "
+            "each.nodes.map((node) => node.html)])));"
+        )
 
     def requests(self) -> list[str]:
         """Addresses of everything that was asked for, the page itself included."""

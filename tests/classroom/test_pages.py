@@ -167,6 +167,35 @@ def test_comments_are_kept_saved_and_read_back(room):
         assert page.complaints() == []
 
 
+@pytest.mark.parametrize("name", ["listen.html", "teacher.html"])
+def test_axe_finds_nothing(room, name):
+    with browser(room / name) as page:
+        assert page.barriers() == []
+        begun(page)
+        if name == "teacher.html":
+            page.press("c")
+        assert page.barriers() == []
+
+
+def test_two_hundred_songs(tmp_path):
+    songs = [song(number) for number in range(1, 201)]
+    write_level_check(tmp_path / LEVEL_CHECK)
+    hum = 0.05 * np.sin(np.arange(6 * 8000) / 5)
+    for each in songs:
+        soundfile.write(tmp_path / each.file, hum, 8000)
+    write_pages(songs, tmp_path, {}, RUBRIC)
+    with browser(tmp_path / "teacher.html", 1920, 1080) as page:
+        begun(page)
+        for _ in range(199):
+            page.press("\ue014")
+        assert page.text("count") == "200 of 200"
+        assert page.text("title") == "Song 200"
+        page.press(" ")
+        page.wait("document.getElementById('sound').currentTime > 0")
+        assert page.js("return document.querySelectorAll('tbody tr').length") == 200
+        assert page.complaints() == []
+
+
 def test_words_of_strangers_are_never_markup(room):
     for name in ("listen.html", "teacher.html"):
         text = (room / name).read_text(encoding="utf-8")
