@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from textwrap import fill
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -24,7 +25,7 @@ from mixer.cli.common import (
     tell,
 )
 from mixer.words.english import told
-from mixer.words.problem import Problem
+from mixer.words.problem import Problem, Problems
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def check(
     if len(recipes) == 1 and (itself := brief_itself(recipes[0])) is not None:
         raise typer.Exit(tell_itself(itself, as_json=as_json))
     chosen = chosen_brief(brief)
-    opened = [with_brief(open_or_tell(path, loops), chosen) for path in recipes]
+    opened = [_doubted(with_brief(open_or_tell(path, loops), chosen)) for path in recipes]
     seen = [_see(each) if questions or mood else None for each in opened]
     if as_json:
         print_json([_as_data(each, look) for each, look in zip(opened, seen, strict=True)])
@@ -69,6 +70,17 @@ def check(
             if not isinstance(each, Problem):
                 tell_brief(each, None if look is None else look.energy, chosen=chosen is not None)
     raise typer.Exit(max(_exit_code(each) for each in opened))
+
+
+def _doubted(opened: Opened | Problem) -> Opened | Problem:
+    """Add what is told where a loop of one's own sounds otherwise than its card says."""
+    if isinstance(opened, Problem) or opened.plan is None:
+        return opened
+    from mixer.song.doubts import doubt_cards  # noqa: PLC0415 - help comes without it
+
+    problems = Problems(opened.problems)
+    doubt_cards(opened.plan, problems)
+    return replace(opened, problems=tuple(problems.in_order()))
 
 
 def _exit_code(opened: Opened | Problem) -> int:

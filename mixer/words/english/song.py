@@ -38,6 +38,16 @@ def stretched_far(name: str, own: float, song: float, slower: bool) -> tuple[str
 
 
 @advice
+def card_tempo(name: str, listed: float, sounds: float, bar: int, early: float) -> tuple[str, str]:
+    when = f"{abs(early):.1f} s {'early' if early > 0 else 'late'}"
+    return (
+        f'the loop "{name}" is listed at {_number(listed)} beats a minute but sounds like {round(sounds, 1):g}: '
+        f"bar {bar} would come {when}.",
+        "What the list says is used. If it is wrong, correct the tempo in loops.yaml.",
+    )
+
+
+@advice
 def moved_far(name: str, own: str, song: str, semitones: int) -> tuple[str, str]:
     way = "down" if semitones < 0 else "up"
     return (
