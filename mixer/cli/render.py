@@ -147,7 +147,7 @@ def _samples(song_format: Format, bits: Bits | None) -> SampleFormat:
 def _places(recipes: list[Path], out: Path | None) -> list[Path]:
     """Where each song goes, without the ending; no two at the same place."""
     if out is None:
-        return distinct_places(path.with_suffix("") for path in recipes)
+        return distinct_places(path.parent / (path.stem or "song") for path in recipes)  # "." and "/" have no name
     if not _names_a_file(recipes, out):
         if out.is_file():
             raise typer.BadParameter(f'"{printable(out.name)}" is a file, not a folder.', param_hint="--out")

@@ -25,7 +25,7 @@ class NoRecipeError(Exception):
 
     def __init__(self, kind: str, path: Path, **facts: object) -> None:
         super().__init__(kind)
-        self.problem = Problem(kind, Place(path.name), facts)
+        self.problem = Problem(kind, Place(path.name or str(path)), facts)
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,7 @@ def read_bytes(path: Path) -> bytes:
     except OSError:  # a name that no file can have, or a folder that may not be looked into
         folder = there = file = False
     if folder:
-        raise NoRecipeError("recipe-folder", path, name=path.name)
+        raise NoRecipeError("recipe-folder", path, name=path.name or str(path))  # "." and "/" have no name
     if not there:
         raise NoRecipeError("recipe-missing", path, name=path.name, near=_recipes_in(path.parent))
     if not file:

@@ -292,3 +292,11 @@ def test_credits_stand_beside_the_song_and_in_it(folder):
         "is not known here: ask your school.",
     ]
     assert b"Loop ticks by Table 9 (CC0-1.0)" in (folder / "song.wav").read_bytes()
+
+
+@pytest.mark.parametrize("name", [".", "/", ""])
+def test_a_folder_without_a_name_is_told_as_a_folder(tmp_path, name):
+    done = mixer("render", name, cwd=tmp_path)
+    assert done.returncode == 2
+    assert f'"{name or "."}" is a folder, and a recipe is a file.' in done.stderr
+    assert "Traceback" not in done.stderr
