@@ -36,7 +36,10 @@ def fits(
     Example: mixer fits slow-tide --role melody
     """
     from mixer.coach.fits import fitting, listen  # noqa: PLC0415 - help comes without it
+    from mixer.loops.catalog import ROLES  # noqa: PLC0415 - the same
 
+    if role and role not in ROLES:
+        raise typer.BadParameter(words.no_role(printable(role), ROLES), param_hint="--role")
     progress = Progress()
     heard: dict[Path, Heard | None] = {}
 

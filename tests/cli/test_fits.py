@@ -41,3 +41,9 @@ def test_a_name_that_is_none(tmp_path):
     done = mixer("fits", "tin-rof", cwd=tmp_path)
     assert done.returncode == 2
     assert 'Did you mean "tin-roof"?' in done.stderr
+
+
+def test_a_role_that_is_none_is_told_with_those_there_are(tmp_path):
+    done = mixer("fits", "slow-tide", "--role", "piano", cwd=tmp_path)
+    assert done.returncode == 2
+    assert '"piano" is no role. The roles are drums, bass, harmony,' in " ".join(done.stderr.split())

@@ -53,6 +53,11 @@ def unknown(name: str, near: str | None) -> str:
     return f'There is no loop or recipe called "{name}".{guess}'
 
 
+def no_role(name: str, roles: Sequence[str]) -> str:
+    """Say that loops have no such role."""
+    return f'"{name}" is no role. The roles are {series(roles)}.'
+
+
 def count(number: int) -> str:
     """Give a small number as a word."""
     return _NUMBERS[number] if number < len(_NUMBERS) else str(number)
