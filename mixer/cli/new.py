@@ -31,7 +31,7 @@ def new(
     Example: mixer new harbour-lights
     """
     asked = Path(name)
-    folder = asked.parent / safe_name(asked.name)
+    folder = asked.parent / safe_name(asked.stem if asked.suffix.lower() in (".yaml", ".yml") else asked.name)
     if folder.exists():
         typer.echo(told.is_there(printable(str(folder))), err=True)
         raise typer.Exit(CALLED_WRONGLY)

@@ -14,6 +14,7 @@ from tests.cli.program import mixer
         ("港の夜", "港の夜"),
         ("nul.song", "nul_.song"),
         ("what?", "what"),
+        ("mine.yaml", "mine"),
         ("x" * 200, "x" * 120),
         ("a\x1b[31mb", "a 31mb"),
     ],
