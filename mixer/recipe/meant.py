@@ -66,5 +66,5 @@ def tell_unknown(
         instead = f"everything, without {found[1]}"
     else:
         by_loop = (layer.name for layer in layers.values() if same_name(layer.source.loop) == form)
-        guess = next(by_loop, None) or nearest(value, names)
+        guess = next(by_loop, None) or nearest(value, (*names, "everything"))
     problems.tell("unknown-layer", part.place(0, end), name=value, layers=names, guess=guess, instead_of=instead)

@@ -74,6 +74,9 @@ def test_nothing_is_silence():
     [
         ("without drums 1-4", "does not say which section is meant"),
         ("chorus:", "there is nothing after the colon"),
+        ("Chorus without drums", 'Write it so: "chorus: without drums".'),
+        ("chorus 9 without drums", "does not say which section is meant"),
+        ("chorus: everthing", 'Did you mean "everything"?'),
         (": drums", "does not say which section"),
         ("chrous: without drums", 'Did you mean "chorus"?'),
         ("verse 3: without drums", 'there is no section called "verse 3"'),

@@ -17,6 +17,15 @@ def try_form(names: Sequence[str], typed: str, colon: bool) -> tuple[str, str]: 
     if colon:
         return "there is nothing after the colon.", f"After it stands what would change, for example {example}."
     change = typed if typed and len(typed) < 60 else "without drums 1-2"
+    named = next(
+        (name for name in sorted(names, key=len, reverse=True) if typed.casefold().startswith(f"{name} ".casefold())),
+        None,
+    )
+    if named and not typed[len(named) :].strip()[0].isdecimal():  # not "chorus 2 without drums"
+        return (
+            f'there is no colon after "{typed[: len(named)]}".',
+            f'Write it so: "{named}: {typed[len(named) :].strip()}".',
+        )
     return (
         "it does not say which section is meant.",
         f'The section stands first, then a colon: "{name}: {change}". Your sections are {series(names)}.',
