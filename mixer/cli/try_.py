@@ -19,6 +19,7 @@ from mixer.cli.common import (
     tell,
     tell_one,
 )
+from mixer.store.names import safe_name
 from mixer.words.english import coach, told
 from mixer.words.problem import Place, Problem
 from mixer.words.say import is_mistake, printable
@@ -53,7 +54,7 @@ def try_(
         tried = try_out(opened, change, progress)
     except OSError as error:
         progress.clear()
-        facts = {"song": recipe.name, "why": error.strerror or ""}
+        facts = {"song": f"{safe_name(recipe.stem)} (try).wav", "why": error.strerror or ""}
         _answer_problem(Problem("not-written", Place(recipe.name), facts), as_json=as_json)
         raise typer.Exit(CALLED_WRONGLY) from error
     progress.clear()

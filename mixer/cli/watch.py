@@ -61,6 +61,10 @@ def _tell(saved: Saved) -> None:
         return
     told = None if saved.changes is None else [words.sentence(change) for change in saved.changes]
     typer.echo(printable(words.saved(name, told)))
+    for problem in saved.made.problems:
+        if problem.kind == "not-written":  # no mistake of the recipe's, so it has no line to look at
+            typer.echo(printable(in_full(problem)), err=True)
+            return
     mistakes = [problem for problem in saved.made.problems if is_mistake(problem)]
     song = saved.made.report.song.name if saved.made.report else ""
     typer.echo(printable(words.came_of_it(song, lines_of(mistakes, saved.path), len(mistakes))))

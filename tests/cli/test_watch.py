@@ -43,3 +43,27 @@ def test_what_is_not_there_is_told(tmp_path):
     done = mixer("watch", "gone.yaml", cwd=tmp_path)
     assert done.returncode == 2
     assert "no file or folder" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C reaches a process there in another way")
+def test_a_song_that_cannot_be_written_is_no_mistake_of_the_recipe(tmp_path):
+    (tmp_path / "song.yaml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "song.wav").mkdir()
+    command = [sys.executable, "-m", "mixer", "watch", "song.yaml"]
+    environment = {**os.environ, "PYTHONUNBUFFERED": "1", "PYTHONUTF8": "1"}
+    with subprocess.Popen(
+        command, cwd=tmp_path, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as running:
+        told = running.stderr.readline()
+        running.send_signal(signal.SIGINT)
+        said, _ = running.communicate(timeout=30)
+    assert '"song.wav" could not be written' in told
+    assert "mistake" not in said
+
+
+def test_a_try_that_cannot_be_written_is_named_and_not_the_recipe(tmp_path):
+    (tmp_path / "song.yaml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "song (try).wav").mkdir()
+    done = mixer("try", "song.yaml", "verse: nothing", cwd=tmp_path)
+    assert done.returncode == 2
+    assert '"song (try).wav" could not be written' in done.stderr
