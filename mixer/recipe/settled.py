@@ -20,6 +20,7 @@ _ALIKE: dict[str, tuple[str, ...]] = {
     "space-after-dash": (),
     "space-after-colon": (),
     "indent": ("spaces", "dash"),
+    "section-dash": (),
 }
 # Two lines are shown one by one: each can be copied as it should be.
 _FEW = 2

@@ -164,7 +164,8 @@ class Scanner:
         elif colon + 1 < end and not raw[colon + 1].isspace():
             self.problems.tell("space-after-colon", place, key=key)
         elif colon + 1 < end and raw[colon + 1] != " ":
-            self.problems.tell("odd-space-in-line", self.source.place(number, colon + 1, colon + 2))
+            tab = raw[colon + 1] == "\t"
+            self.problems.tell("odd-space-in-line", self.source.place(number, colon + 1, colon + 2), tab=tab)
         return column, _without_trailing_space(raw, colon), colon + 1
 
     def _without_colon(self, number: int, column: int, end: int, *, in_list: bool) -> tuple[int, int, int] | None:

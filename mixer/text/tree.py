@@ -25,6 +25,7 @@ from mixer.text.values import DEEPEST, brackets, free_text, open_brackets, plain
 from mixer.words.problem import Place, Problems
 
 MOST_LINES = 3_000
+_SECTION_HEAD = re.compile(r",\s*(?:\d{1,3}\s*bars?|like\s)", re.IGNORECASE)
 
 
 def read_tree(source: Source, grammar: Grammar, problems: Problems, *, bounded: bool = True) -> Node | None:
@@ -247,6 +248,11 @@ class _Builder:
         parent = self.stack[-1]
         if slot is not None:
             name = parent.pairs[-1][0].value if parent.pairs else ""
+            if line.depth == parent.column and same_word(name) == "sections" and self._begins_section(line, word):
+                slot.level = Level(line.depth, place, items=[], name=name, at_edge=True)
+                self._push(slot.level)
+                self._add_item(slot.level, line)
+                return
             edge = line.depth == parent.column and self._belongs_below(name, parent, word)
             if line.depth > self.last_column or edge:
                 slot.level = Level(line.depth, place, pairs=[], name=name, at_edge=edge)
@@ -283,16 +289,27 @@ class _Builder:
         level = next((each for each in reversed(self.stack) if each.items is not None), None)
         if level is None or level.column != line.depth or word in self.grammar.keys or line.key is None:
             return False
-        if any(each.column == line.depth for each in self.stack if each.pairs is not None):
+        beside = any(each.column == line.depth for each in self.stack if each.pairs is not None)
+        if beside and not (level.at_edge and self._begins_section(line, word)):
             return False
         self._pop_to(level)
+        self._add_item(level, line)
+        return True
+
+    def _begins_section(self, line: Line, word: str) -> bool:
+        """Whether a key at the edge can only be a section's: `intro, 4 bars`."""
+        assert line.key is not None  # noqa: S101 - the caller looked
+        key = self.source.lines[self.number][slice(*line.key)]
+        return word not in self.grammar.keys and _SECTION_HEAD.search(key) is not None
+
+    def _add_item(self, level: Level, line: Line) -> None:
+        """Add an item that has no dash, and tell it."""
+        assert line.key is not None and level.items is not None  # noqa: S101, PT018 - the callers looked
         place = self.source.place(self.number, *line.key)
         self.problems.tell("section-dash", place, name=place.text[slice(*line.key)], lines=())
-        fresh = Level(line.depth, place, pairs=[])
-        assert level.items is not None  # noqa: S101 - it was looked for
+        fresh = Level(line.depth, place, pairs=[], at_edge=level.at_edge)
         level.items.append(Slot(level=fresh))
         self._push(fresh)
-        return True
 
     def _return_to_level(self, line: Line, word: str) -> None:
         levels = [level for level in self.stack if level.pairs is not None]
@@ -311,6 +328,8 @@ class _Builder:
     def _best(self, levels: list[Level], column: int, word: str) -> Level:
         """The level where a line most plainly belongs: one that knows its key, then the nearest, then the deepest."""
         exact = [level for level in levels if level.column == column]
+        if len(exact) > 1 and exact[-1].at_edge and not exact[-1].name:  # a section at the edge, without its dash
+            return exact[0] if word in self._words_at(exact[0]) - self.grammar.inner else exact[-1]
         if len(exact) > 1 or (exact and exact[0].at_edge):
             below = same_word(exact[-1].name) in self.grammar.named
             return exact[-1] if below != (word in self._words_at(exact[0])) else exact[0]

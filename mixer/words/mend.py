@@ -33,7 +33,8 @@ def mended(line: str, edits: Iterable[Edit]) -> str:
         chosen.append(edit)
     for edit in sorted(chosen, key=lambda each: (each.start, each.end), reverse=True):
         line = line[: edit.start] + edit.text + line[edit.end :]
-    return line.rstrip()
+    indent = len(line) - len(line.lstrip("\t "))
+    return (line[:indent].replace("\t", "  ") + line[indent:]).rstrip()
 
 
 def _marked(place: Place) -> tuple[int, int]:

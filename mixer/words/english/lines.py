@@ -60,9 +60,10 @@ def odd_space(lines: Sequence[int]) -> Mended:
 
 
 @advice
-def odd_space_in_line() -> Mended:
+def odd_space_in_line(tab: bool) -> Mended:  # noqa: FBT001 - a fact, given by name
+    what = "a space made with the tab key" if tab else "a special kind of space"
     return (
-        "a special kind of space stands after the colon; it was read as an ordinary one.",
+        f"{what} stands after the colon; it was read as an ordinary one.",
         "Delete it and use the space bar.",
         instead(" "),
     )
