@@ -122,7 +122,10 @@ class _Worker(threading.Thread):
         return Done(task.name, "none", why=ENDED)
 
     def _asked(self, task: Task) -> Done | None:
-        process = self._running()
+        try:
+            process = self._running()
+        except OSError:  # no room for another process; without an answer the run would wait for ever
+            return None
         if process is None:
             return None
         assert process.stdin is not None and process.stdout is not None  # noqa: S101, PT018 - both are pipes
