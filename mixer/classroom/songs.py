@@ -98,6 +98,7 @@ class Done:
     shown : what pages show of it: its sections, its chart, what happens in it, what it does of what a brief asks
         (`brief`, lines; `briefInAWord`, empty where none is named)
     key : tells what it was made of
+    size_bytes : of the song's file
     fresh : whether it was made now, not before
     """
 
@@ -113,6 +114,7 @@ class Done:
     leaves: dict[str, Any] = field(default_factory=dict)
     shown: dict[str, Any] = field(default_factory=dict)
     key: str = ""
+    size_bytes: int = 0
     fresh: bool = True
 
 
@@ -126,7 +128,7 @@ def make_song(task: Task) -> Done:
         opened = replace(opened, brief=read_brief_file(task.brief))
     key = _key(task, opened)
     kept = read_done(task.out, task.name)
-    if kept is not None and kept.key == key and (not kept.file or (task.out / kept.file).is_file()):
+    if kept is not None and kept.key == key and _is_as_it_was(kept, task.out):
         return replace(kept, fresh=False)
     made = make(opened, Order(task.out / task.name, song_format=task.song_format))
     done = _done(task, opened, made, key)
@@ -141,9 +143,26 @@ def read_done(out: Path, name: str) -> Done | None:
     try:
         data = json.loads(_place(out, name).read_text(encoding="utf-8"))
         done = Done(**{**data, "hear": tuple(data["hear"])})
-    except (OSError, ValueError, TypeError, KeyError):
+    except (OSError, ValueError, TypeError, KeyError, RecursionError):
         return None
-    return done if done.name == name and Path(done.file).name == done.file else None
+    return done if done.name == name and _is_sound(done) else None
+
+
+def _is_sound(done: Done) -> bool:
+    """Whether what was read has the form that was written; it may come from a stranger's stick."""
+    texts = (done.state, done.file, done.title, done.by, done.words, done.why, done.key)
+    numbers = (done.seconds, done.size_bytes)
+    named = all(isinstance(text, str) for text in texts) and Path(done.file).name == done.file
+    counted = all(isinstance(number, int | float) for number in numbers) and len(done.hear) == 3
+    return named and counted and isinstance(done.leaves, dict) and isinstance(done.shown, dict)
+
+
+def _is_as_it_was(kept: Done, out: Path) -> bool:
+    """Whether a song's file is still what was written; its size tells a cut one."""
+    try:
+        return not kept.file or (out / kept.file).stat().st_size == kept.size_bytes
+    except OSError:
+        return False
 
 
 def _place(out: Path, name: str) -> Path:
@@ -184,6 +203,7 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
     return replace(
         done,
         file=made.report.song.name,
+        size_bytes=made.report.song.stat().st_size,
         seconds=made.report.seconds,
         hear=_hear(opened.plan, seen),
         leaves=_leaves(opened.plan),

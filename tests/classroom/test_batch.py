@@ -77,6 +77,16 @@ def test_what_changed_since_the_version_before_is_kept(room):
     assert "104" in changed["a"][0]
 
 
+def test_a_song_that_was_cut_is_made_again(room):
+    task = tasks(room)[0]
+    first = make_song(task)
+    whole = (room / "out" / first.file).read_bytes()
+    (room / "out" / first.file).write_bytes(whole[:-100])
+    assert make_song(task).fresh
+    assert (room / "out" / first.file).read_bytes() == whole
+    assert not make_song(task).fresh
+
+
 def test_a_changed_loop_is_a_change(room):
     assert run(room).returncode == 0
     loop_folder(room / "loops", Made("ticks", kind="tone"))
@@ -171,7 +181,9 @@ def test_stopping_leaves_what_is_finished_and_no_process(room):
 def test_what_is_kept_beside_the_songs_may_be_spoilt(room):
     task = tasks(room)[0]
     first = make_song(task)
-    for spoilt in (b"", b"{}", b"\xff", b'{"name": "other"}', json.dumps({"name": "a", "hear": 3}).encode()):
+    odd = [{"name": "a", "hear": 3}, {"name": "a", "state": "song", "hear": [], "file": 7, "shown": []}]
+    texts = [b"", b"{}", b"\xff", b'{"name": "other"}', b"[" * 9999, *(json.dumps(each).encode() for each in odd)]
+    for spoilt in texts:
         (room / "out" / "details" / "a.json").write_bytes(spoilt)
         assert make_song(task) == first
     assert not make_song(task).fresh
