@@ -10,7 +10,7 @@ from pathlib import Path
 from mixer.loops.measure.measured import Measured, measure
 
 ENDINGS = (".wav", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".aif", ".aiff", ".m4a", ".mp4", ".webm", ".aac")
-# For fewer files, starting helpers takes longer than they save.
+# For fewer files, starting processes takes longer than they save.
 FEW = 6
 MOST_PROCESSES = 4
 
