@@ -63,7 +63,7 @@ def test_the_public_names_are_these():
     assert all(hasattr(mixer, name) for name in mixer.__all__)
 
 
-HEAVY = ("numpy", "scipy", "soundfile", "soxr", "pyloudnorm", "pydub", "rich", "jinja2", "yaml", "pydantic")
+HEAVY = ("numpy", "scipy", "soundfile", "soxr", "pyloudnorm", "pydub", "rich", "jinja2", "yaml", "pydantic", "PIL")
 
 
 def _loaded(code: str) -> set[str]:

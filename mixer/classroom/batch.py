@@ -134,8 +134,7 @@ class _Worker(threading.Thread):
         try:
             process.stdin.write(json.dumps(task.as_data()).encode() + b"\n")
             process.stdin.flush()
-            data = json.loads(process.stdout.readline())
-            return Done(**{**data, "hear": tuple(data["hear"])})
+            return Done.from_data(json.loads(process.stdout.readline()))
         except (OSError, ValueError):
             process.kill()
             _end(process)

@@ -8,6 +8,7 @@ for.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -35,7 +36,8 @@ from mixer.versions.changes import compare
 from mixer.words.english.changes import sentence
 from mixer.words.english.coach import to_try
 from mixer.words.english.told import loop_credit, section_told
-from mixer.words.say import all_in_full
+from mixer.words.problem import Problem
+from mixer.words.say import all_in_full, say
 
 if TYPE_CHECKING:
     from mixer.coach.energy import Energy
@@ -117,6 +119,11 @@ class Done:
     size_bytes: int = 0
     fresh: bool = True
 
+    @classmethod
+    def from_data(cls, data: dict[str, Any]) -> Done:
+        """Take it from a pipe or a file."""
+        return cls(**{**data, "hear": tuple(data["hear"])})
+
 
 def make_song(task: Task) -> Done:
     """Make a song, or find it made."""
@@ -141,8 +148,7 @@ def make_song(task: Task) -> Done:
 def read_done(out: Path, name: str) -> Done | None:
     """Read what is known of a song that was made before; None where nothing is, or something else stands there."""
     try:
-        data = json.loads(_place(out, name).read_text(encoding="utf-8"))
-        done = Done(**{**data, "hear": tuple(data["hear"])})
+        done = Done.from_data(json.loads(_place(out, name).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError, KeyError, RecursionError):
         return None
     return done if done.name == name and _is_sound(done) else None
@@ -281,9 +287,7 @@ def _hear(plan: Plan, seen: Seen) -> tuple[str, float, float]:
     return mark.name, mark.start_frame / plan.rate_hz, mark.bars * bar_seconds
 
 
-def _first(problems: Any) -> str:  # noqa: ANN401 - any series of problems
-    from mixer.words.say import say  # noqa: PLC0415 - rarely needed
-
+def _first(problems: Iterable[Problem]) -> str:
     first = next(iter(problems), None)
     if first is None:
         return ""

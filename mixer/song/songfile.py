@@ -26,7 +26,6 @@ from mixer.signal.tags import Tags
 from mixer.signal.truepeak import TruePeakMeter
 from mixer.signal.wav import Marker, SampleFormat, WavWriter
 from mixer.song.carried import CHUNK
-from mixer.song.cover import cover_of
 from mixer.song.credits import credits_of
 from mixer.song.finish import CEILING_DBTP, Finished
 from mixer.song.plan import Plan
@@ -102,6 +101,8 @@ def write_song(
     if song_format == "wav":
         _write_wav(plan, finished, out, sample_format, tags)
         return Heard(finished.loudness_lufs, finished.true_peak_dbtp)
+    from mixer.song.cover import cover_of  # noqa: PLC0415 - drawing is loaded only for files that take a picture
+
     tags = replace(tags, cover=cover_of(plan))
     if song_format != "flac":
         return write_smaller(finished, plan.rate_hz, out, song_format, tags)
