@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Annotated
 
@@ -17,7 +18,9 @@ from mixer.words.say import printable
 
 
 def new(
-    name: Annotated[str, typer.Argument(metavar="NAME", help="The song's name; its folder and recipe are called so.")],
+    words: Annotated[
+        list[str], typer.Argument(metavar="NAME...", help="The song's name; its folder and recipe are called so.")
+    ],
     blank: Annotated[bool, typer.Option("--blank", help="A recipe with four gaps to fill in.")] = False,
     brief: Annotated[
         str | None,
@@ -30,7 +33,7 @@ def new(
 
     Example: mixer new harbour-lights
     """
-    asked = Path(name)
+    asked = Path("-".join(words))  # a folder whose name has no spaces needs no quotation marks later
     folder = asked.parent / safe_name(asked.stem if asked.suffix.lower() in (".yaml", ".yml") else asked.name)
     if folder.exists():
         typer.echo(told.is_there(printable(str(folder))), err=True)
@@ -42,14 +45,20 @@ def new(
     starter = shipped("shared") / "starters" / ("four-gaps.yaml" if blank else "first-song.yaml")
     recipe = folder / f"{folder.name}.yaml"
     try:
-        text = starter.read_text(encoding="utf-8")
+        text = _titled(starter.read_text(encoding="utf-8"), folder.name)
         if chosen is not None:
-            name = chosen.name if chosen.ours else chosen.path.stem
-            text = text.replace("\ntempo:", f"\nbrief: {name}\ntempo:", 1)
+            called = chosen.name if chosen.ours else chosen.path.stem
+            text = text.replace("\ntempo:", f"\nbrief: {called}\ntempo:", 1)
             if not chosen.ours:  # it is found beside the recipe
-                write_text(folder / f"{name}.yaml", decode(chosen.path.read_bytes())[0])
+                write_text(folder / f"{called}.yaml", decode(chosen.path.read_bytes())[0])
         write_text(recipe, text)
     except OSError as error:
         tell_one(Problem("not-written", Place(recipe.name), {"song": recipe.name, "why": error.strerror or ""}))
         raise typer.Exit(CALLED_WRONGLY) from error
     typer.echo("\n".join(told.made_new(printable(str(folder)), printable(str(recipe)), brief or "")))
+
+
+def _titled(recipe: str, name: str) -> str:
+    """Put a song's name, as a title is written, where the starter has its own."""
+    title = " ".join(word[:1].upper() + word[1:] for word in re.split(r"[\s_-]+", name)).strip()
+    return re.sub(r"(?m)^title:.*$", f"title: {title}", recipe, count=1) if title else recipe

@@ -21,7 +21,7 @@ _BARS = re.compile(r"(?:of\s+)?(\d{1,9})\s*-?\s*bars?|bars?\s+(\d{1,9})", re.IGN
 _BARE_FIGURE = re.compile(r"\d{1,3}")
 # A length that is no whole number of bars: `4.5 bars`, `eight bars`, `20 seconds`.
 _LENGTH = re.compile(r"[\w.,]+\s+bars?|\d[\w.]*\s+\w+", re.IGNORECASE)
-_LENGTH_FIRST = re.compile(r"(\d{1,3}\s*bars?)\s*[,:]\s*(?=\S)", re.IGNORECASE)
+_LENGTH_FIRST = re.compile(r"(\d{1,3}\s*bars?)\s*[,:;]\s*(?=\S)", re.IGNORECASE)
 _LIKE = re.compile(r"like\s+(.+)", re.IGNORECASE)
 # `verse 8 bars` and `verse 2 like verse`: a name and what belongs after its comma.
 _NO_COMMA = re.compile(r"(.*\S)\s+(\d{1,3}\s*bars?|like\s+.+)", re.IGNORECASE)

@@ -12,6 +12,7 @@ from mixer.words.problem import Problem
 # A slip, and what is told in the same line only because of it.
 _FOLLOWS = {
     "anchor": {"no-loop", "no-value", "empty-value", "unknown-key", "plays-nobody"},
+    "bars-after-colon": {"other-colon"},
     "layer-twice": {"comma-missing"},
 }
 # Slips whose words may name further lines, and the facts that must agree.

@@ -5,6 +5,7 @@ Every command begins here, so that all of them read, find and tell the same.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,9 +16,15 @@ from mixer.recipe.reader import read
 from mixer.song.advice import advise, without_other_meters
 from mixer.song.briefs import BriefFile, Shelf
 from mixer.song.plan import RATE_HZ, Plan, plan
+from mixer.text.names import nearest
 from mixer.text.source import LARGEST_BYTES, decode
 from mixer.words.problem import Place, Problem, Problems
 from mixer.words.say import is_mistake
+
+
+_NO_TEXT = (b"RIFF", b"fLaC", b"OggS", b"ID3", b"PK\x03\x04", b"%PDF", b"\x89PNG", b"\xff\xd8")
+_MARKUP = re.compile(rb"\s*<[!?A-Za-z][^<]*>")
+"""A page or a picture such as `chart` makes: text, but nobody's recipe."""
 
 
 class NoRecipeError(Exception):
@@ -106,9 +113,14 @@ def read_bytes(path: Path) -> bytes:
     except OSError:  # a name that no file can have, or a folder that may not be looked into
         folder = there = file = False
     if folder:
-        raise NoRecipeError("recipe-folder", path, name=path.name or str(path))  # "." and "/" have no name
+        inside = [str(path / name) for name in _recipes_in(path)]
+        raise NoRecipeError("recipe-folder", path, name=path.name or str(path), inside=inside)  # "." has no name
     if not there:
-        raise NoRecipeError("recipe-missing", path, name=path.name, near=_recipes_in(path.parent))
+        near = _recipes_in(path.parent)
+        ended = f"{path.name}.yaml"
+        meant = ended if ended in near else nearest(path.name, near)
+        guess = meant and str(path.with_name(meant))
+        raise NoRecipeError("recipe-missing", path, name=path.name, near=near, guess=guess)
     if not file:
         raise NoRecipeError("recipe-odd", path, name=path.name)
     try:
@@ -116,7 +128,7 @@ def read_bytes(path: Path) -> bytes:
             raw = stream.read(4 * LARGEST_BYTES + 1)
     except OSError as error:
         raise NoRecipeError("recipe-locked", path, name=path.name) from error
-    if raw.startswith((b"RIFF", b"fLaC", b"OggS", b"ID3", b"PK\x03\x04", b"%PDF", b"\x89PNG", b"\xff\xd8")):
+    if raw.startswith(_NO_TEXT) or _MARKUP.match(raw):
         raise NoRecipeError("recipe-odd", path, name=path.name)
     if len(raw) > 4 * LARGEST_BYTES:
         raise NoRecipeError("recipe-long", path, name=path.name)

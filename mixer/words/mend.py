@@ -181,7 +181,7 @@ def length_first(length: str) -> Mend:
     """Let `: 8 bars, ` or `: 8 bars: ` be `, 8 bars: `."""
 
     def edit(place: Place) -> Edit | None:
-        found = re.search(rf"\s*:\s*{re.escape(length)}\s*[,:]\s*", place.text)
+        found = re.search(rf"\s*[:;]\s*{re.escape(length)}\s*[,:;]\s*", place.text)
         return Edit(found.start(), found.end(), f", {length}: ") if found else None
 
     return edit

@@ -26,15 +26,17 @@ def _odd_places(place):
     (place / "device.yaml").symlink_to("/dev/zero")
     (place / "folder.yaml").mkdir()
     (place / "sound.yaml").write_bytes(b"RIFF\x00\x00\x00\x00WAVEfmt ")
+    (place / "picture.yaml").write_text('<?xml version="1.0"?>\n<svg\n  width="9">tempo: 96</svg>', encoding="utf-8")
     (place / "huge.yaml").write_bytes(b"# x\n" * 200_000)
 
 
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("pipe.yaml", "is no text"),
-        ("device.yaml", "is no text"),
-        ("sound.yaml", "is no text"),
+        ("pipe.yaml", "is no plain text"),
+        ("device.yaml", "is no plain text"),
+        ("sound.yaml", "is no plain text"),
+        ("picture.yaml", "is no plain text"),
         ("huge.yaml", "is far too long"),
         ("folder.yaml", "is a folder"),
         ("round.yaml", "there is no file"),

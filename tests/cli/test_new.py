@@ -37,3 +37,18 @@ def test_where_nothing_can_be_written_a_sentence_says_so(tmp_path):
 
 def test_a_name_is_needed(tmp_path):
     assert mixer("new", cwd=tmp_path).returncode == 2
+
+
+def test_words_without_quotation_marks_are_one_name_and_the_title(tmp_path):
+    done = mixer("new", "harbour", "lights", cwd=tmp_path)
+    assert done.returncode == 0
+    assert "\ntitle: Harbour Lights\n" in (tmp_path / "harbour-lights" / "harbour-lights.yaml").read_text("utf-8")
+
+
+def test_a_song_is_found_by_less_than_its_name(tmp_path):
+    mixer("new", "harbour-lights", cwd=tmp_path)
+    told = {
+        what: mixer("check", what, cwd=tmp_path).stderr for what in ("harbour-lights", "harbour-lights/harbour-lights")
+    }
+    assert "harbour-lights/harbour-lights.yaml" in told["harbour-lights"]
+    assert 'Did you mean "harbour-lights/harbour-lights.yaml"?' in told["harbour-lights/harbour-lights"]

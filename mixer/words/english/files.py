@@ -8,19 +8,20 @@ from mixer.words.speech import advice, bars, did_you_mean, mistake, sentences, s
 
 
 @mistake
-def recipe_missing(name: str, near: Sequence[str]) -> tuple[str, str]:
+def recipe_missing(name: str, near: Sequence[str], guess: str | None) -> tuple[str, str]:
     there = f"The recipes in that folder are {series(near[:8])}." if near else "There is no recipe in that folder."
-    return f'there is no file called "{name}".', there
+    return f'there is no file called "{name}".', did_you_mean(guess) or there
 
 
 @mistake
-def recipe_folder(name: str) -> tuple[str, str]:
-    return f'"{name}" is a folder, and a recipe is a file.', "Name the file inside it, such as song.yaml."
+def recipe_folder(name: str, inside: Sequence[str]) -> tuple[str, str]:
+    there = f"In that folder: {series(inside[:8])}." if inside else "There is no recipe in that folder."
+    return f'"{name}" is a folder, and a recipe is a file.', there
 
 
 @mistake
 def recipe_odd(name: str) -> tuple[str, str]:
-    return f'"{name}" is no text, so it can be no recipe.', "A recipe is a plain text that ends in .yaml."
+    return f'"{name}" is no plain text, so it can be no recipe.', "A recipe is a plain text that ends in .yaml."
 
 
 @mistake
