@@ -21,7 +21,6 @@ from mixer.text.source import LARGEST_BYTES, decode
 from mixer.words.problem import Place, Problem, Problems
 from mixer.words.say import is_mistake
 
-
 _NO_TEXT = (b"RIFF", b"fLaC", b"OggS", b"ID3", b"PK\x03\x04", b"%PDF", b"\x89PNG", b"\xff\xd8")
 _MARKUP = re.compile(rb"\s*<[!?A-Za-z][^<]*>")
 """A page or a picture such as `chart` makes: text, but nobody's recipe."""
