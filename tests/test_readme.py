@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from mixer.cli.app import app
+from mixer.cli.app import COMMANDS, program
 from mixer.recipe.schema import manual_table
 from tests.cli.program import mixer
 
@@ -47,7 +47,8 @@ def test_the_card_in_the_readme_can_be_read(tmp_path):
 
 
 def test_every_command_and_option_in_the_readme_exists(tmp_path):
-    commands = [command.name for command in app.registered_commands]
+    commands = [command.name for command in program().registered_commands]
+    assert commands == list(COMMANDS)
     assert set(re.findall(r"[`$] ?mixer ([a-z]+)", README)) <= set(commands)
     helps = " ".join(mixer(name, "--help", cwd=tmp_path).stdout for name in commands)
     for option in set(re.findall(r"`?(--[a-z]+)", README)):

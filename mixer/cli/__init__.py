@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import gc
 import os
+import sys
 
 # One thread is faster for the small matrices of the meter than many; it must be said before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from mixer.cli.app import app
+from mixer.cli.app import COMMANDS, program
 
-__all__ = ["app", "main"]
+__all__ = ["main", "program"]
 
 
 def main() -> None:
     """Run the program."""
     # What is loaded stays, and looking through it again and again for rubbish takes an eighth of a render's start.
     gc.set_threshold(50_000, 20, 20)
-    app()
+    asked = sys.argv[1:2]
+    program(asked if asked and asked[0] in COMMANDS else COMMANDS)()

@@ -1,40 +1,38 @@
-"""The program's commands, gathered."""
+"""The program's commands, gathered.
+
+A command's file is loaded when it is the one that was asked for; help loads them all, to say what each does.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from importlib import import_module
 from typing import Annotated
 
 import typer
 
 from mixer import __version__
-from mixer.cli import (
-    batch,
-    cache,
-    chart,
-    check,
-    compare,
-    feedback,
-    fits,
-    forget,
-    loops,
-    measure,
-    new,
-    pack,
-    recipe,
-    render,
-    schema,
-    try_,
-    watch,
-)
 
-app = typer.Typer(
-    name="mixer",
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 90},
+COMMANDS = (
+    "new",
+    "loops",
+    "measure",
+    "fits",
+    "check",
+    "render",
+    "chart",
+    "try",
+    "compare",
+    "watch",
+    "batch",
+    "feedback",
+    "forget",
+    "pack",
+    "recipe",
+    "cache",
+    "schema",
 )
+_RESERVED = {"try": "try_"}  # Python's own words have another name as a file
 
 
 def _show_version(wanted: bool) -> None:  # noqa: FBT001 - typer calls it so
@@ -43,7 +41,6 @@ def _show_version(wanted: bool) -> None:  # noqa: FBT001 - typer calls it so
         raise typer.Exit
 
 
-@app.callback()
 def mixer(
     version: Annotated[
         bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version.")
@@ -58,20 +55,18 @@ def mixer(
     """
 
 
-app.command("new")(new.new)
-app.command("loops")(loops.loops)
-app.command("measure")(measure.measure)
-app.command("fits")(fits.fits)
-app.command("check")(check.check)
-app.command("render")(render.render)
-app.command("chart")(chart.chart)
-app.command("try")(try_.try_)
-app.command("compare")(compare.compare)
-app.command("watch")(watch.watch)
-app.command("batch")(batch.batch)
-app.command("feedback")(feedback.feedback)
-app.command("forget")(forget.forget)
-app.command("pack")(pack.pack)
-app.command("recipe")(recipe.recipe)
-app.command("cache")(cache.cache)
-app.command("schema")(schema.schema)
+def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
+    """Put the program together, with all commands or only some."""
+    app = typer.Typer(
+        name="mixer",
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 90},
+    )
+    app.callback()(mixer)
+    for name in commands:
+        name_in_python = _RESERVED.get(name, name)
+        app.command(name)(getattr(import_module(f"mixer.cli.{name_in_python}"), name_in_python))
+    return app
