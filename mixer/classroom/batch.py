@@ -1,46 +1,33 @@
 """Many songs at once, on several processes: each song by itself, so that none holds up or spoils another.
 
-A process that dies (killed, out of memory) loses the song it was at, which is tried once more by a new one. What comes
-out does not depend on how many processes there are or who is first.
+A process that dies (killed, out of memory) loses the song it was at, which is tried once more by a new one. A song that
+asks for more memory than a process's share is made after all others, when it has the machine alone. What comes out does
+not depend on how many processes there are or who is first.
 """
 
 from __future__ import annotations
 
 import json
-import os
 import queue
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Sequence
-from contextlib import suppress
-from pathlib import Path
+from collections.abc import Callable, Generator, Mapping, Sequence
+from contextlib import closing, suppress
+from dataclasses import replace
 
-from mixer.classroom.songs import Done, Task
-from mixer.words.english.classroom import ENDED
+from mixer.classroom.room import free_bytes
+from mixer.classroom.songs import FOLDERS, Done, Task
+from mixer.store.whole import drop_unfinished
+from mixer.words.english.classroom import ENDED, TOO_LONG
 
 LONGEST_SECONDS = 300
-"""A song that takes longer is given up: at most 20 minutes of music and 32 layers take a slow machine about one."""
-MEMORY_BYTES = 300_000_000
-"""What a process may need at its height, for the number of processes that a machine has room for."""
+"""A song that takes longer is given up: 20 minutes of music and 32 layers take a slow machine about one minute."""
 TRIES = 2
 # The folder that the program is started in may be a class's own, so no module is taken from it.
 _START = "import sys; sys.path.pop(0); from mixer.classroom.worker import main; main()"
 
 Tell = Callable[[Done, int, int], None]
-
-
-def processes_for(songs: int) -> int:
-    """How many processes are worth starting: as many as there are cores, memory and songs for."""
-    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return max(1, min(cores, _free_bytes() // MEMORY_BYTES, songs))
-
-
-def _free_bytes() -> int:
-    """Memory that is free, as far as the system tells (Linux does); else plenty."""
-    with suppress(OSError, ValueError, IndexError), Path("/proc/meminfo").open(encoding="ascii") as facts:
-        return next(1024 * int(line.split()[1]) for line in facts if line.startswith("MemAvailable"))
-    return 1 << 40
 
 
 def make_all(tasks: Sequence[Task], processes: int, tell: Tell) -> list[Done]:
@@ -61,33 +48,65 @@ def make_all(tasks: Sequence[Task], processes: int, tell: Tell) -> list[Done]:
     KeyboardInterrupt
         If it was stopped; no process is left running.
     """
-    waiting: queue.SimpleQueue[int] = queue.SimpleQueue()
-    for number in range(len(tasks)):
-        waiting.put(number)
-    results: queue.SimpleQueue[tuple[int, Done]] = queue.SimpleQueue()
-    workers = [_Worker(tasks, waiting, results) for _ in range(min(processes, len(tasks)))]
     done: dict[int, Done] = {}
+
+    def take(number: int, result: Done) -> None:
+        done[number] = result
+        tell(result, len(done), len(tasks))
+
+    large: list[int] = []
+    try:
+        with closing(_made(dict(enumerate(tasks)), processes)) as results:
+            for number, result in results:
+                if result.asks_bytes:
+                    large.append(number)
+                else:
+                    take(number, result)
+        alone = {number: replace(tasks[number], room_bytes=free_bytes()) for number in sorted(large)}
+        with closing(_made(alone, 1)) as results:
+            for number, result in results:
+                take(number, result)
+    finally:
+        for folder in {task.out for task in tasks}:
+            for place in (folder, *(folder / name for name in FOLDERS)):
+                drop_unfinished(place)
+    return [done[number] for number in range(len(tasks))]
+
+
+def _made(tasks: Mapping[int, Task], processes: int) -> Generator[tuple[int, Done], None, None]:
+    """Make songs; give each as it is done."""
+    waiting: queue.SimpleQueue[tuple[int, Task]] = queue.SimpleQueue()
+    for item in tasks.items():
+        waiting.put(item)
+    results: queue.SimpleQueue[tuple[int, Done]] = queue.SimpleQueue()
+    workers = [_Worker(waiting, results) for _ in range(min(processes, len(tasks)))]
     try:
         for worker in workers:
             worker.start()
-        while len(done) < len(tasks):
-            number, result = results.get()
-            done[number] = result
-            tell(result, len(done), len(tasks))
+        for _ in tasks:
+            yield _next(results)
     finally:
         for worker in workers:
             worker.stop()
-    return [done[number] for number in range(len(tasks))]
+        for worker in workers:
+            worker.end()
+
+
+def _next(results: queue.SimpleQueue[tuple[int, Done]]) -> tuple[int, Done]:
+    """Wait for a result, in short steps: on Windows nothing interrupts a wait."""
+    while True:
+        with suppress(queue.Empty):
+            return results.get(timeout=0.5)
 
 
 class _Worker(threading.Thread):
     """Hands tasks to one process, and starts another where it dies."""
 
     def __init__(
-        self, tasks: Sequence[Task], waiting: queue.SimpleQueue[int], results: queue.SimpleQueue[tuple[int, Done]]
+        self, waiting: queue.SimpleQueue[tuple[int, Task]], results: queue.SimpleQueue[tuple[int, Done]]
     ) -> None:
         super().__init__(daemon=True)
-        self._tasks, self._waiting, self._results = tasks, waiting, results
+        self._waiting, self._results = waiting, results
         self._process: subprocess.Popen[bytes] | None = None
         self._stopped = False
         self._lock = threading.Lock()
@@ -96,21 +115,22 @@ class _Worker(threading.Thread):
         """Work until nothing is waiting."""
         while not self._stopped:
             try:
-                number = self._waiting.get_nowait()
+                number, task = self._waiting.get_nowait()
             except queue.Empty:
                 return
-            self._results.put((number, self._made(self._tasks[number])))
+            self._results.put((number, self._made(task)))
 
     def stop(self) -> None:
-        """End the process, at once if it is still at work."""
+        """Let the process end, at once if it is still at work."""
         with self._lock:
             self._stopped = True
-            process = self._process
-        if process is None:
-            return
-        if self.is_alive():
-            process.terminate()  # it takes away what it has half written
-        _end(process)
+        if self._process is not None and self.is_alive():
+            self._process.terminate()  # it takes away what it has half written
+
+    def end(self) -> None:
+        """Wait until the process has ended."""
+        if self._process is not None:
+            _end(self._process)
 
     def _made(self, task: Task) -> Done:
         for _ in range(TRIES):
@@ -129,7 +149,14 @@ class _Worker(threading.Thread):
         if process is None:
             return None
         assert process.stdin is not None and process.stdout is not None  # noqa: S101, PT018 - both are pipes
-        late = threading.Timer(LONGEST_SECONDS, process.kill)
+        too_long = threading.Event()
+
+        def give_up() -> None:
+            too_long.set()
+            process.kill()
+
+        late = threading.Timer(LONGEST_SECONDS, give_up)
+        late.daemon = True
         late.start()
         try:
             process.stdin.write(json.dumps(task.as_data()).encode() + b"\n")
@@ -138,7 +165,7 @@ class _Worker(threading.Thread):
         except (OSError, ValueError):
             process.kill()
             _end(process)
-            return None
+            return Done(task.name, "none", why=TOO_LONG) if too_long.is_set() else None
         finally:
             late.cancel()
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import signal
 import time
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -19,7 +21,7 @@ from mixer.words.problem import Problems
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from mixer.classroom.gather import Gathered
     from mixer.classroom.rubric import Rubric
@@ -82,20 +84,46 @@ def batch(  # noqa: PLR0913 - each is an option of the command
     if not gathered.recipes:
         typer.echo(said.NOTHING_FOUND, err=True)
         raise typer.Exit(CALLED_WRONGLY)
-    songs = _make(gathered, out, loops, song_format, jobs, None if chosen is None else chosen.path)
-    if as_json:
-        print_json([_as_data(done) for done in songs])
-    else:
-        _tell(songs, out)
-    written = _listening(songs, out, seconds, _Session(shuffle, recording, _rubric(rubric)))
-    written = (share is None or _share(songs, out, share, shuffle, numbers=numbers)) and written
+    session = _Session(seconds, shuffle, recording, _rubric(rubric))
+    with _alone(out):
+        songs = _make(gathered, out, loops, song_format, jobs, None if chosen is None else chosen.path)
+        if as_json:
+            print_json([_as_data(done) for done in songs])
+        else:
+            _tell(songs, out)
+        written = _listening(songs, out, session)
+        written = (share is None or _share(songs, out, share, shuffle, numbers=numbers)) and written
     raise typer.Exit(MISTAKES if not written or any(done.state != "song" for done in songs) else 0)
+
+
+@contextmanager
+def _alone(out: Path) -> Iterator[None]:
+    """Have the folder alone; whatever ends the run (Ctrl-C, or the system), say what stays."""
+    from mixer.classroom.songs import DETAILS  # noqa: PLC0415 - help comes without it
+    from mixer.store.lock import InUseError, only_one  # noqa: PLC0415 - the same
+
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.default_int_handler)
+    try:
+        with only_one(out / DETAILS):
+            yield
+    except InUseError as error:
+        typer.echo(said.in_use(printable(str(out)), error.holder), err=True)
+        raise typer.Exit(CALLED_WRONGLY) from None
+    except OSError as error:
+        typer.echo(said.not_written(printable(str(out)), printable(error.strerror or str(error))), err=True)
+        raise typer.Exit(MISTAKES) from None
+    except KeyboardInterrupt:
+        typer.echo(said.STOPPED, err=True)
+        raise typer.Exit(MISTAKES) from None
 
 
 @dataclass(frozen=True)
 class _Session:
     """How a class listens."""
 
+    seconds: float | None
     shuffle: int | None
     recording: bool
     rubric: Rubric
@@ -137,7 +165,8 @@ def _make(
     jobs: int | None,
     brief: Path | None,
 ) -> list[Done]:
-    from mixer.classroom.batch import make_all, processes_for  # noqa: PLC0415 - help comes without it
+    from mixer.classroom.batch import make_all  # noqa: PLC0415 - help comes without it
+    from mixer.classroom.room import processes_for  # noqa: PLC0415 - the same
     from mixer.classroom.songs import Task  # noqa: PLC0415 - the same
 
     folders = tuple(folder.resolve() for folder in loops)
@@ -162,7 +191,7 @@ def _make(
     except KeyboardInterrupt:
         progress.clear()
         typer.echo(said.stopped(finished, len(tasks)), err=True)
-        raise typer.Exit(MISTAKES) from None
+        raise
     finally:
         progress.clear()
 
@@ -181,11 +210,11 @@ def _tell(songs: Sequence[Done], out: Path) -> None:
     ]
     for line in said.table(rows):
         typer.echo(line)
-    count = {state: sum(done.state == state for done in songs) for state in ("song", "draft", "none")}
-    typer.echo(said.summed(count["song"], count["draft"], count["none"], printable(str(out))))
+    count = {state: sum(done.state == state for done in songs) for state in ("song", "draft", "earlier", "none")}
+    typer.echo(said.summed(count["song"], count["draft"], count["earlier"], count["none"], printable(str(out))))
 
 
-def _listening(songs: Sequence[Done], out: Path, seconds: float | None, options: _Session) -> bool:
+def _listening(songs: Sequence[Done], out: Path, options: _Session) -> bool:
     """Write what a class listens to and with; False where something could not be written."""
     from mixer.classroom import pages, session  # noqa: PLC0415 - loads numpy
 
@@ -194,7 +223,7 @@ def _listening(songs: Sequence[Done], out: Path, seconds: float | None, options:
     parts: dict[str, tuple[Path, float]] = {}
     try:
         files = [(done.name, out / done.file) for done in made]
-        if seconds is not None:
+        if (seconds := options.seconds) is not None:
             files = session.write_excerpts(made, out, seconds)
             parts = {
                 done.name: (path, session.part_start(done, out, seconds))

@@ -32,7 +32,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.coach.features import SLOTS_PER_BEAT, BarFeatures, LoopFeatures
-from mixer.material.fit import Fit, Material
+from mixer.material.fit import Material
 from mixer.signal.bands import BANDS
 from mixer.signal.loudness import OFFSET_LUFS
 from mixer.song.levels import ROLE_LUFS
@@ -123,7 +123,8 @@ class _Given:
     hits: Powers
 
 
-Known = dict[Fit, LoopFeatures]
+Known = dict[object, LoopFeatures]
+"""What was heard in loops, by all that it depends on; grows. For whoever looks at many songs of the same loops."""
 
 
 def energy(plan: Plan, materials: Mapping[str, Material], known: Known | None = None) -> Energy:
@@ -133,7 +134,7 @@ def energy(plan: Plan, materials: Mapping[str, Material], known: Known | None = 
     ----------
     plan : the song
     materials : by layer's name; layers without one are silent
-    known : what was heard in the loops of songs of the same tempo, metre and rate; grows. For asking many times
+    known : what was heard in loops before, for asking many times
     """
     return Energy(tuple(_bar(each) for each in _summed(plan, _given(plan, materials, known))))
 
@@ -162,12 +163,13 @@ def _given(plan: Plan, materials: Mapping[str, Material], known: Known | None) -
         material = materials.get(part.layer.name)
         if material is None or not part.cues or not np.isfinite(material.loudness_lufs):
             continue
-        if part.fit not in loops:
-            loops[part.fit] = LoopFeatures(material, part.fit.bars, slots, plan.rate_hz)
+        key = (part.fit, plan.frame.tempo_bpm, plan.frame.meter, plan.rate_hz, material.content_key)
+        if key not in loops:
+            loops[key] = LoopFeatures(material, part.fit.bars, slots, plan.rate_hz)
         usual = 10 ** ((ROLE_LUFS[part.fit.role] - material.loudness_lufs) / 10)
         given[part.layer.name] = [
             _Given(bar, usual * gains @ features.bands / slots, usual * gains * features.hits)
-            for bar, features, gains in _heard(part, loops[part.fit], plan, slots)
+            for bar, features, gains in _heard(part, loops[key], plan, slots)
         ]
     return given
 

@@ -41,7 +41,12 @@ class Seen:
 
 
 def see(
-    opened: Opened, materials: Mapping[str, Material], *, style: str | None = None, most: int | None = None
+    opened: Opened,
+    materials: Mapping[str, Material],
+    *,
+    style: str | None = None,
+    most: int | None = None,
+    known: Known | None = None,
 ) -> Seen | None:
     """Look at a song that was opened.
 
@@ -51,6 +56,7 @@ def see(
     materials : by layer's name
     style : the habits to compare with; None takes the brief's, or else the recipe's
     most : how many questions there may be; None takes what the brief says, or else three
+    known : what was heard in loops of other songs; grows
 
     Returns
     -------
@@ -62,15 +68,20 @@ def see(
     if brief is not None:
         style = style or brief.habits or None
         most = brief.questions if most is None else most
-    return see_plan(opened.plan, materials, style=style, most=most)
+    return see_plan(opened.plan, materials, style=style, most=most, known=known)
 
 
 def see_plan(
-    plan: Plan, materials: Mapping[str, Material], *, style: str | None = None, most: int | None = None
+    plan: Plan,
+    materials: Mapping[str, Material],
+    *,
+    style: str | None = None,
+    most: int | None = None,
+    known: Known | None = None,
 ) -> Seen:
     """Look at a song that is laid out; see `see`. Layers without material are not spoken of."""
     plan = replace(plan, parts=tuple(part for part in plan.parts if part.layer.name in materials and part.cues))
-    known: Known = {}
+    known = {} if known is None else known
     whole = energy(plan, materials, known)
     layers = layers_of(plan)
     own = Own(plan, layers, whole, shares(plan, materials, known))

@@ -7,10 +7,13 @@ on the way (an error, Ctrl-C, a full disk), what stood there before stays as it 
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
+
+_UNFINISHED = re.compile(r"\..+\.[0-9a-f]{8}\.part", re.DOTALL)
 
 
 @contextmanager
@@ -47,3 +50,12 @@ def write_text(path: Path, text: str) -> None:
     """Write a text as UTF-8 with LF line ends, whole or not at all."""
     with whole_file(path) as stream:
         stream.write(text.encode("utf-8"))
+
+
+def drop_unfinished(folder: Path) -> None:
+    """Take away what was left by programs that were killed while they wrote, where nobody else is writing now."""
+    with suppress(OSError):
+        for path in folder.iterdir():
+            if _UNFINISHED.fullmatch(path.name):
+                with suppress(OSError):
+                    path.unlink()

@@ -8,7 +8,32 @@ from mixer.words.english.told import minutes
 from mixer.words.speech import advice, series
 
 ENDED = "the program that made it was ended twice while it was at it (perhaps there is too little memory)"
-_STATES = {"song": "song", "draft": "draft", "none": "not made"}
+TOO_LONG = "it took longer than five minutes and was given up (is a loop on a slow drive?)"
+NO_MEMORY = "there is too little memory for it on this machine"
+_STATES = {"song": "song", "draft": "draft", "earlier": "earlier", "none": "not made"}
+
+
+def too_large(asked_bytes: int, room_bytes: int) -> str:
+    """Say that a song asks for more memory than there is."""
+    asked, room = (max(1, round(each / 1_000_000)) for each in (asked_bytes, room_bytes))
+    return f"it needs about {asked} MB of memory and there is room for {room}: use fewer or shorter loops"
+
+
+def could_not_write(why: str) -> str:
+    """Say that what came of a song could not be written."""
+    return f"a file of it could not be read or written ({why})"
+
+
+def went_wrong(kind: str, what: str) -> str:
+    """Say that the program made a mistake of its own."""
+    return f"the program made a mistake of its own ({kind}: {what[:200]})"
+
+
+def in_use(folder: str, process: str) -> str:
+    """Say that another run is at work in the same folder."""
+    who = f" (process {process})" if process else ""
+    return f"""Another run is making songs in {folder} just now{who}. This one changed nothing.
+Wait until the other is done and run this again, or give this one a folder of its own: --out FOLDER"""
 
 
 def found(count: int, processes: int) -> str:
@@ -59,9 +84,10 @@ def table(rows: Sequence[tuple[str, str, float, str, bool, str]]) -> list[str]:
     return lines
 
 
-def summed(songs: int, drafts: int, none: int, out: str) -> str:
+def summed(songs: int, drafts: int, earlier: int, none: int, out: str) -> str:
     """Say it in one line."""
     parts = [_count(songs, "song"), *([_count(drafts, "draft")] if drafts else [])]
+    parts += [_count(earlier, "earlier version")] if earlier else []
     not_made = f"; {none} could not be made" if none else ""
     return f"{series(parts)} in {out}{not_made}."
 
@@ -104,8 +130,11 @@ def rubric_levels(name: str) -> tuple[str, str]:
 
 
 def stopped(done: int, of: int) -> str:
-    """Say what is there after the run was stopped."""
-    return f"Stopped. {_count(done, 'song')} of {of} are done and stay; run it again to go on."
+    """Say what is there after songs were no longer made."""
+    return f"{_count(done, 'song')} of {of} are done and stay."
+
+
+STOPPED = "Stopped. Run it again to go on: what is done is not made again."
 
 
 def not_written(place: str, why: str) -> str:

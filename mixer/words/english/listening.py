@@ -42,7 +42,7 @@ SCRIPT = {
 }
 ALL = "All songs"
 ALL_HEADS = ("Song", "By", "State", "Length", "What was told", "Brief")
-STATES = {"song": "song", "draft": "draft", "none": "not made"}
+STATES = {"song": "song", "draft": "draft", "earlier": "earlier version", "none": "not made"}
 COMMENTS = "Comments"
 COMMENTS_TOLD = (
     "They stay on this computer, in this browser, until you erase them. Save them to a file to keep them: "
