@@ -11,19 +11,21 @@ import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from mixer import __version__
-from mixer.classroom.room import SHARE_BYTES, asked_bytes, bound
+from mixer.classroom.room import SHARE_BYTES, asked_bytes
 from mixer.song.briefs import read_brief_file
 from mixer.song.opened import NoRecipeError, Opened, open_recipe
-from mixer.song.songfile import SongFormat
-from mixer.store.content import content_key, key_of
+from mixer.store.content import content_key_once, key_of
 from mixer.store.versions import FOLDER as VERSIONS
 from mixer.store.whole import write_text
 from mixer.words.english.classroom import too_large
 from mixer.words.problem import Problem
 from mixer.words.say import all_in_full, say
+
+if TYPE_CHECKING:
+    from mixer.song.songfile import SongFormat
 
 DETAILS = "details"
 EXCERPTS = "excerpts"
@@ -140,7 +142,6 @@ def make_song(task: Task) -> Done:
         if asked > task.room_bytes:
             none = Done(task.name, "none", why=too_large(asked, task.room_bytes))
             return replace(_or_earlier(none, kept, task), asks_bytes=asked)
-        bound(task.room_bytes)
 
     from mixer.classroom.making import make_and_tell  # noqa: PLC0415 - what is made already is found without numbers
 
@@ -213,7 +214,7 @@ def _key(task: Task, opened: Opened) -> str:
 
 def _content(path: Path) -> str:
     try:
-        return content_key(path)
+        return content_key_once(path)
     except OSError:
         return ""
 

@@ -24,7 +24,8 @@ _TO_END_SECONDS = 2
 
 def main() -> None:
     """Make songs until nothing more comes in."""
-    from mixer.classroom.songs import Done, Task, make_song  # noqa: PLC0415 - after what is set above
+    from mixer.classroom.room import bound  # noqa: PLC0415 - after what is set above
+    from mixer.classroom.songs import Done, Task, make_song  # noqa: PLC0415 - the same
     from mixer.words.english.classroom import NO_MEMORY, could_not_write, went_wrong  # noqa: PLC0415 - the same
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started this ends it
@@ -33,6 +34,7 @@ def main() -> None:
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # a library that prints does not spoil the answers
     for line in _lines():
         task = Task.from_data(json.loads(line))
+        bound(task.room_bytes)
         try:
             done = make_song(task)
         except MemoryError:
