@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.recipe.brief import OF_BRIEFS_ALONE
-from mixer.store.names import distinct_places
+from mixer.store.names import distinct_places, safe_name
 from mixer.store.versions import FOLDER as VERSIONS
 from mixer.text.names import same_name, visible
 from mixer.text.source import decode
@@ -27,6 +27,8 @@ _HEAD_BYTES = 20_000
 _NO_RECIPES = ("loops.yaml", "loops.yml")
 _WORDS = "|".join(["tempo", "layers", "sections", "title", "by", "brief", *sorted(OF_BRIEFS_ALONE)])
 _KEY = re.compile(rf"^\s*({_WORDS})\b[ \t]*[:=\uff1a]?[ \t]*(.*)$", re.IGNORECASE | re.MULTILINE)
+# What stands beside the songs under names of its own.
+_TAKEN = ("level check", "listening session")
 # A version's number at the end of a name: `song 2`, `song-v3`, `song (4)`.
 _NUMBERED = re.compile(r"(.*?)[ _-]*(?:\(|v|version )?[ _-]*(\d{1,4})\)?", re.IGNORECASE)
 
@@ -94,13 +96,19 @@ def gather(places: Iterable[Path], out: Path, *, all_versions: bool = False) -> 
     recipes = [each for each in recipes if each.path not in older]
     cut = looked.cut or len(recipes) > MOST_RECIPES
     recipes = recipes[:MOST_RECIPES]
-    names = distinct_places(Path(" - ".join((*each.parts[:-1], Path(each.parts[-1]).stem))) for each in recipes)
+    names = distinct_places([*map(Path, _TAKEN), *(Path(_named(each)) for each in recipes)])[len(_TAKEN) :]
     return Gathered(
         tuple(Found(each.path, name.name, each.by) for each, name in zip(recipes, names, strict=True)),
         tuple(older.items()),
         _several(recipes),
         cut,
     )
+
+
+def _named(recipe: _Recipe) -> str:
+    """What a song is called: its folders and its file. One called "x (draft)" would be taken for the draft of "x"."""
+    name = safe_name(" - ".join((*recipe.parts[:-1], Path(recipe.parts[-1]).stem)))
+    return re.sub(r"\((draft)\)$", r"\1", name, flags=re.IGNORECASE)
 
 
 def _alphabetical(recipe: _Recipe) -> tuple[list[str], str]:
@@ -114,12 +122,17 @@ class _Looked:
         self.out = out.resolve()
         self.count = 0
         self.cut = False
+        self._been: set[Path] = set()  # links can lead in a circle
 
     def below(self, folder: Path) -> Iterator[tuple[Path, tuple[str, ...]]]:
         root = folder.resolve()
         yield from self._below(folder, root, ())
 
     def _below(self, folder: Path, root: Path, parts: tuple[str, ...]) -> Iterator[tuple[Path, tuple[str, ...]]]:
+        here = folder.resolve()
+        if here in self._been:
+            return
+        self._been.add(here)
         try:
             entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
         except OSError:

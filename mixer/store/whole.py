@@ -47,9 +47,9 @@ def whole_file(path: Path, *, synced: bool = True) -> Iterator[BinaryIO]:
 
 
 def write_text(path: Path, text: str) -> None:
-    """Write a text as UTF-8 with LF line ends, whole or not at all."""
+    """Write a text as UTF-8 with LF line ends, whole or not at all; halves of signs, which JSON can bring, as "?"."""
     with whole_file(path) as stream:
-        stream.write(text.encode("utf-8"))
+        stream.write(text.encode("utf-8", "replace"))
 
 
 def drop_unfinished(folder: Path) -> None:

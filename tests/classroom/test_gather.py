@@ -84,3 +84,20 @@ def test_the_search_has_bounds(tmp_path, monkeypatch, bound):
     found = gather([tmp_path], tmp_path / "out")
     assert found.cut
     assert len(found.recipes) == 5
+
+
+def test_a_song_is_not_called_what_stands_beside_the_songs(tmp_path):
+    files = ("level check.yaml", "Listening Session.yaml", "tide.yaml", "tide (draft).yaml", "tide (Draft)..yaml")
+    write(tmp_path, dict.fromkeys(files, RECIPE.format(by="Mara")))
+    expected = {"level check (2)", "Listening Session (2)", "tide", "tide draft", "tide Draft (2)"}
+    assert set(names(tmp_path, all_versions=True)) == expected
+
+
+def test_links_that_lead_in_a_circle_are_gone_through_once(tmp_path):
+    write(tmp_path, {"tom/song.yaml": RECIPE.format(by="Tom")})
+    try:
+        (tmp_path / "tom" / "again").symlink_to(tmp_path / "tom", target_is_directory=True)
+        (tmp_path / "all").symlink_to(tmp_path, target_is_directory=True)
+    except OSError:
+        pytest.skip("this system makes no links for everyone")
+    assert names(tmp_path) == ["tom - song"]
