@@ -50,6 +50,7 @@ CONTROL = (
     *("\u202egnp.exe", "\u2066left\u2069", "\u200bzero\u200dwidth\ufeff", "line\u2028break\u0085", "\x7fdel", "\ufffe"),
 )
 LONG = ("a" * 400, "いろは" * 80, "e\u0301" * 200, "a\u0301\u0302\u0303" * 90)
+ODD = (*MARKUP, *FORMULAS, *CONTROL, *LONG)
 FILE_NAMES = (
     *("CON.yaml", "nul.yaml", "aux .yaml", "-rf.yaml", "--out.yaml", "$(touch x).yaml", "a;b&c|d.yaml", "..yaml"),
     *(
@@ -145,7 +146,7 @@ def several(rng: random.Random, name: str, number: int) -> Iterator[Handed]:
 
 
 def texts(rng: random.Random, name: str, number: int) -> Iterator[Handed]:
-    odd = rng.choice((*MARKUP, *FORMULAS, *CONTROL, *LONG))
+    odd = rng.choice(ODD)
     text = song(rng, quoted(odd), quoted(rng.choice((name, odd))), about=quoted(odd))
     section = rng.choice((*MARKUP, *CONTROL)).replace("\n", " ")[:40]
     text = text.replace("- intro,", f"- {quoted(section)},").replace("- verse,", f"- {section},")
@@ -212,26 +213,24 @@ WAYS: tuple[Way, ...] = (
 )
 
 
-def every_text() -> list[Handed]:
-    """One song for each odd text: as title, maker, note, section, what is meant, and what to hear."""
+def every_text(step: int = 1) -> list[Handed]:
+    """Songs in which every odd text is title, maker, note, section or what is meant; by steps of 1, all of them."""
+    odd = [quoted(each) for each in ODD]
     found = []
-    for number, odd in enumerate((*MARKUP, *FORMULAS, *CONTROL, *LONG)):
-        rng = random.Random(number)
-        line = quoted(odd)
-        text = song(rng, line, line, about=line, hear=line, may_be_heard="home").split("\n")
-        bars = next(number for number, each in enumerate(text) if each.startswith("  - "))
-        text[bars] = f"  - {line},{text[bars].partition(',')[2]}\n    meant: {line}"
-        found.append(Handed(f"{number}.yaml", "\n".join(text).encode("utf-8", "replace"), "any"))
+    for number in range(0, len(odd), step):
+        title, by, about, section, meant = (odd[(number + other) % len(odd)] for other in range(5))
+        text = f"title: {title}\nby: {by}\nabout: {about}\nhear: {section}\nmay be heard: home\ntempo: 120\nlayers:\n"
+        text += (
+            f"  tin: tin\n  hum: hum\nsections:\n  - {section}, 1 bars: tin\n    meant: {meant}\n  - end, 1 bars: hum\n"
+        )
+        found.append(Handed(f"{number}.yaml", text.encode("utf-8", "replace"), "any"))
     return found
 
 
 def every_name() -> list[Handed]:
     """One song for each odd name of a file, without a title, so that the name is the title."""
-    songs = [
-        (name, song(random.Random(number), "x", "Mia", may_be_heard="home").replace("title: x\n", ""))
-        for number, name in enumerate(FILE_NAMES)
-    ]
-    return [Handed(name, text.encode(), "any") for name, text in songs]
+    text = "by: Mia\nmay be heard: home\ntempo: 120\nlayers:\n  tin: tin\nsections:\n  - verse, 1 bars: tin\n"
+    return [Handed(name, text.encode(), "any") for name in FILE_NAMES]
 
 
 @dataclass(frozen=True)

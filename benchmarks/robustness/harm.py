@@ -10,7 +10,7 @@ import io
 from html.parser import HTMLParser
 from pathlib import Path
 
-from benchmarks.robustness.classes import FORMULAS, HIDDEN, SCRIPT
+from benchmarks.robustness.classes import HIDDEN, SCRIPT
 
 # What a spreadsheet takes for a formula (OWASP, "CSV Injection").
 BEGINNINGS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
@@ -48,6 +48,8 @@ def page_harm(text: str) -> list[str]:
     markup = _Markup()
     markup.feed(text)
     markup.close()
+    if markup.scripts not in (0, 2):  # what the page shows, and its own script
+        markup.harm.append(f"{markup.scripts} scripts")
     return markup.harm
 
 
@@ -97,6 +99,3 @@ def written_harm(folder: Path) -> list[str]:
             if terminal_harm(path.name) or any(s in path.name for s in '<>:"|?*\\')
         ]
     return found
-
-
-assert all(each.lstrip(' %0A"\n')[:1] in BEGINNINGS or each[:1] in BEGINNINGS for each in FORMULAS)
