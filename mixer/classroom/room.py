@@ -27,6 +27,7 @@ SHARE_BYTES = 300_000_000
 _BEFORE_BYTES = 100_000_000
 _TIMES_LONGEST = 5
 _FRAME_BYTES = 8
+_PLENTY = 1 << 40
 # The bound lies above what is asked: it also counts what is set aside and not used, such as threads' stacks.
 _SLACK_BYTES = 300_000_000
 
@@ -38,10 +39,12 @@ def processes_for(songs: int) -> int:
 
 
 def free_bytes() -> int:
-    """Memory that is free, as far as the system tells (Linux does); else plenty."""
-    with suppress(OSError, ValueError, IndexError), Path("/proc/meminfo").open(encoding="ascii") as facts:
+    """Memory that is free, as far as the system tells; where it tells how much there is, half of that; else plenty."""
+    with suppress(OSError, ValueError, StopIteration), Path("/proc/meminfo").open(encoding="ascii") as facts:
         return next(1024 * int(line.split()[1]) for line in facts if line.startswith("MemAvailable"))
-    return 1 << 40
+    with suppress(AttributeError, OSError, ValueError):  # Windows has no sysconf
+        return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE") // 2
+    return _PLENTY
 
 
 def asked_bytes(plan: Plan) -> int:

@@ -6,6 +6,7 @@ places are exact fractions of the loop, so a bar that comes again gives the same
 
 from __future__ import annotations
 
+import struct
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -15,12 +16,15 @@ from numpy.typing import NDArray
 from mixer.material.fit import Material
 from mixer.signal.bands import BANDS, band_powers
 from mixer.signal.onsets import find_onsets
+from mixer.store.cache import Cache, open_cache
+from mixer.store.content import key_of
 
 SLOTS_PER_BEAT = 12
 HIT_SECONDS = 0.1
 """How much of a hit is heard as how strong it is (common practice, no source)."""
 
 Powers = NDArray[np.float64]
+_HOPS = struct.Struct("<q")
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,20 @@ class BarFeatures:
     hits: Powers
 
 
+def _heard(material: Material, rate_hz: int) -> tuple[Powers, NDArray[np.int64]]:
+    """Powers in the bands and onsets of a loop, kept beside its sound where that is kept: both depend on it alone."""
+    cache = open_cache() if material.kept_as else Cache(None)
+    key = key_of("heard", material.kept_as, str(rate_hz))
+    kept = cache.read(key) if material.kept_as else None
+    if kept is not None:
+        (hops,) = _HOPS.unpack_from(kept)
+        powers = np.frombuffer(kept, np.float64, hops * BANDS, _HOPS.size).reshape(hops, BANDS)
+        return powers, np.frombuffer(kept, np.int64, offset=_HOPS.size + powers.nbytes)
+    powers, onsets = band_powers(material.samples, rate_hz), find_onsets(material.samples, rate_hz)
+    cache.keep(key, (_HOPS.pack(len(powers)), powers.tobytes(), onsets.astype(np.int64).tobytes()))
+    return powers, onsets
+
+
 class LoopFeatures:
     """What is in a loop.
 
@@ -51,11 +69,11 @@ class LoopFeatures:
     def __init__(self, material: Material, bars: Fraction, slots: int, rate_hz: int) -> None:
         self._bars = bars
         self._slots = slots
-        powers = band_powers(material.samples, rate_hz)
+        powers, onsets = _heard(material, rate_hz)
         self._hops = len(powers)
         self._running = np.concatenate([np.zeros((1, BANDS)), np.cumsum(powers, axis=0)])
         frames = len(material.samples)
-        self._onsets = find_onsets(material.samples, rate_hz) / frames  # in repetitions
+        self._onsets = onsets / frames  # in repetitions
         self._hit_length = min(1.0, HIT_SECONDS * rate_hz / frames)
         self._known: dict[Fraction, BarFeatures] = {}
 

@@ -77,9 +77,11 @@ class Material:
     loudness_lufs : of the sound as it is repeated, rounded to 0.01; -inf for silence
     content_key : of the sound file from which it was made; the same sound has the same key everywhere
     remarks : what to tell of it
+    kept_as : its key in the cache, which tells apart all that it depends on; empty where it is not kept
     """
 
     samples: Samples
     loudness_lufs: float
     content_key: str
     remarks: tuple[Remark, ...] = ()
+    kept_as: str = ""

@@ -48,11 +48,12 @@ def kept_or_made(cache: Cache, fit: Fit, frame: Frame, rate_hz: int, make: Make)
     key = key_of(own_key, code, _asked_for(fit, frame, rate_hz))
     content = cache.read(key)
     if content is not None:
-        return _unpacked(content, own_key)
+        return _unpacked(content, own_key, key)
     material = make(fit, frame, rate_hz)
     # The file may have been changed while it was read; remarks name files, and are for people to act on.
     if material.content_key == own_key and not material.remarks:
         cache.keep(key, _packed(material))
+        return replace(material, kept_as=key)
     return material
 
 
@@ -85,12 +86,12 @@ def _packed(material: Material) -> tuple[bytes, memoryview]:
     return _LOUDNESS.pack(material.loudness_lufs), samples.view(np.uint8).data
 
 
-def _unpacked(content: bytes, own_key: str) -> Material:
+def _unpacked(content: bytes, own_key: str, key: str) -> Material:
     import numpy as np  # noqa: PLC0415 - not needed to plan
 
     samples = np.frombuffer(content, np.float32, offset=_LOUDNESS.size).reshape(-1, 2)
     (loudness_lufs,) = _LOUDNESS.unpack_from(content)
-    return Material(samples, loudness_lufs, own_key)
+    return Material(samples, loudness_lufs, own_key, kept_as=key)
 
 
 @functools.cache
