@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from string import Template
+from typing import Any
 
 from mixer.classroom.comments import Comments
 from mixer.classroom.songs import DETAILS, Done, read_done
@@ -20,8 +21,12 @@ from mixer.pages.document import asset
 from mixer.store.names import distinct_places, safe_name
 from mixer.store.whole import write_text
 from mixer.words.english import sheet as said
+from mixer.words.english.changes import BECAUSE as BECAUSE_GAP
+from mixer.words.english.changes import NO_CHANGE
 
 TABLE = "levels.csv"
+TOGETHER = "all sheets.html"
+BECAUSE = BECAUSE_GAP.partition(" ")[0]
 
 
 @dataclass(frozen=True)
@@ -53,12 +58,12 @@ def _sheet(name: str, done: Done | None, comments: Comments) -> Sheet:
     marks = [said.at_bar(mark.bar, mark.section, mark.words) for mark in comments.marks if mark.words]
     parts = [
         (said.MEANT, _meant(done)),
-        (said.CHANGED, _changed(done)),
+        *_changed(done),
         (said.HEARD, comments.heard.splitlines()),
         (said.MARKS, marks),
         (said.REMARK, comments.remark.splitlines()),
         (said.LEVELS, [f"{criterion}: {level}" for criterion, level in comments.levels.items()]),
-        (said.QUESTION, _question(done)),
+        (said.QUESTION, _question(done, comments)),
         (said.MISSING, [done.why] if done and done.state != "song" and done.why else []),
         (said.HOW_TO_HEAR, [said.how_to_hear(done.file), said.CARE] if done and done.file else []),
     ]
@@ -73,40 +78,75 @@ def _meant(done: Done | None) -> list[str]:
     return [line for line in (done.shown.get("about", ""), *lines) if line]
 
 
-def _changed(done: Done | None) -> list[str]:
-    """What changed since the version before, and room to say why."""
-    changes = [str(line) for line in done.shown.get("changed", [])] if done else []
-    return [*changes, said.WHY] if changes else []
+def _changed(done: Done | None) -> list[tuple[str, list[str]]]:
+    """What changed since last time, and room to say why where no reason is known."""
+    steps = _steps(done)
+    if not steps:
+        return []
+    week, lines = steps[0]
+    told = any(BECAUSE in line for line in lines) or lines == [NO_CHANGE]
+    return [(said.changed(week), lines if told else [*lines, said.WHY])]
 
 
-def _question(done: Done | None) -> list[str]:
-    """One question to go on with, and how to hear what it asks."""
-    questions = done.shown.get("questions", []) if done else []
-    return [questions[0][0], said.to_hear(questions[0][1])] if questions else []
+def _steps(done: Done | None) -> list[tuple[str, list[str]]]:
+    """What is known of what changed, the newest first; it may come from a stranger's stick."""
+    found = done.shown.get("since") if done else None
+    steps = [each for each in found if isinstance(each, dict)] if isinstance(found, list) else []
+    return [(str(each.get("week", "")), [str(line) for line in each.get("lines") or ()]) for each in steps]
+
+
+def _question(done: Done | None, comments: Comments) -> list[str]:
+    """One question, and how to hear what it asks: the first that is about what was said or changed, or the first."""
+    asked = done.shown.get("questions", []) if done else []
+    if not asked:
+        return []
+    text, command = max(asked, key=lambda each: _fits(each, done, comments))[:2]
+    return [text, said.to_hear(command)]
+
+
+def _fits(question: Sequence[Any], done: Done | None, comments: Comments) -> int:
+    """2 where somebody said something at its bars, 1 where something changed in its sections, else 0."""
+    first, last = question[2:4] if len(question) > 3 else (1, 0)
+    if any(mark.words and first <= mark.bar <= last for mark in comments.marks):
+        return 2
+    sections = done.shown.get("sections", []) if done else []
+    names = {each["name"] for each in sections if each["first"] <= last and first <= each["last"]}
+    changed = " ".join(line for _, lines in _steps(done)[:1] for line in lines)
+    return int(any(re.search(rf"(?<!\w){re.escape(name)}(?!\w)", changed) for name in names))
 
 
 def write_sheets(all_of_them: Sequence[Sheet], out: Path) -> None:
-    """Write each sheet as a page to print and as Markdown to send.
+    """Write each sheet as a page to print and as Markdown to send, and all as one page, each on paper of its own.
 
     Raises
     ------
     OSError
         If one cannot be written; what stood there stays.
     """
-    places = distinct_places(out / safe_name(sheet.name) for sheet in all_of_them)
+    taken = Path(TOGETHER).stem
+    places = distinct_places([out / taken, *(out / safe_name(sheet.name) for sheet in all_of_them)])[1:]
     for sheet, place in zip(all_of_them, places, strict=True):
-        write_text(place.with_name(f"{place.name}.html"), as_page(sheet))
+        write_text(place.with_name(f"{place.name}.html"), as_page([sheet]))
         write_text(place.with_name(f"{place.name}.md"), as_markdown(sheet))
+    write_text(out / TOGETHER, as_page(all_of_them))
 
 
-def as_page(sheet: Sheet) -> str:
-    """Give a sheet as a page to print."""
+def as_page(all_of_them: Sequence[Sheet]) -> str:
+    """Give sheets as one page to print."""
+    title = all_of_them[0].title if len(all_of_them) == 1 else said.SHEETS
+    return Template(asset("sheet.html")).substitute(
+        title=html.escape(title), sheets="\n".join(_article(sheet) for sheet in all_of_them)
+    )
+
+
+def _article(sheet: Sheet) -> str:
     parts = []
     for head, lines in sheet.parts:
         told = "".join(f"<p>{html.escape(line)}</p>" for line in lines)
         parts.append(f"<section><h2>{html.escape(head)}</h2>{told}</section>")
-    return Template(asset("sheet.html")).substitute(
-        title=html.escape(sheet.title), by=html.escape(sheet.by), parts="\n".join(parts), note=html.escape(said.NOTE)
+    title, by, note = (html.escape(text) for text in (sheet.title, sheet.by, said.NOTE))
+    return (
+        f'<article>\n<h1>{title}</h1>\n<p class="by">{by}</p>\n{"".join(parts)}\n<p class="note">{note}</p>\n</article>'
     )
 
 
@@ -119,9 +159,10 @@ def as_markdown(sheet: Sheet) -> str:
 
 
 def _plain(text: str) -> str:
-    """Every ASCII punctuation sign may be escaped (CommonMark 0.31, section 2.4); numbers must not begin a list."""
-    escaped = re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", " ".join(text.split()))
-    return re.sub(r"^(\d+)(\\[.)])", r"\1\2", escaped)
+    """Escape what could be markup in a line of CommonMark 0.31 (2.4) or of GitHub's tables and links, and no more."""
+    line = re.sub(r"([\\`*_\[\]<>&~|#])", r"\\\1", " ".join(text.split()))
+    line = re.sub(r"://|(?<=www)\.", lambda sign: "\\" + sign[0], line, flags=re.IGNORECASE)
+    return re.sub(r"^(\d{1,9}(?=[.)])|(?=[+=-]))(.)", r"\1\\\2", line)
 
 
 def write_table(songs: Mapping[str, Comments], done: Iterable[Done], criteria: Sequence[str], place: Path) -> None:

@@ -170,7 +170,7 @@ def _maker(path: Path) -> str | None:
             text, _ = decode(stream.read(_HEAD_BYTES))
     except OSError:
         return ""  # told when it is opened
-    keys = {found[1].lower(): found[2].strip() for found in reversed(list(_KEY.finditer(text)))}
+    keys = _keys(text)
     recipe = path.suffix.lower() != ".txt" or len(keys.keys() & {"tempo", "layers", "sections"}) > 1
     if (
         not recipe
@@ -179,7 +179,16 @@ def _maker(path: Path) -> str | None:
         )  # a recipe's stand below the word
     ):
         return None
-    return visible(keys.get("by", "")).strip("\"'")
+    return maker_of(text)
+
+
+def maker_of(text: str) -> str:
+    """Give who made a recipe, empty where its text does not say."""
+    return visible(_keys(text).get("by", "")).strip("\"'")
+
+
+def _keys(text: str) -> dict[str, str]:
+    return {found[1].lower(): found[2].strip() for found in reversed(list(_KEY.finditer(text)))}
 
 
 def _is_head(value: str) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from mixer.classroom.growth import since_before
 from mixer.classroom.songs import Done, Task, first_told
 from mixer.coach.brief import look
 from mixer.coach.seen import Seen, see
@@ -18,13 +19,10 @@ from mixer.pages.svg import as_svg
 from mixer.song.charted import chart_of
 from mixer.song.credits import heard_cards
 from mixer.song.make import Made, Order, make
-from mixer.song.opened import Opened, open_bytes
+from mixer.song.opened import Opened
 from mixer.song.outline import outline
 from mixer.song.plan import Plan
-from mixer.store.versions import kept_versions
 from mixer.text.names import same_name
-from mixer.versions.changes import compare
-from mixer.words.english.changes import sentence
 from mixer.words.english.coach import to_try
 from mixer.words.english.told import loop_credit, section_told
 from mixer.words.say import all_in_full
@@ -79,18 +77,8 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
         seconds=made.report.seconds,
         hear=_hear(opened.plan, seen),
         leaves=_leaves(opened.plan),
-        shown={**_shown(opened.plan, seen), **_brief(opened, seen.energy), "changed": _changed(task, opened.plan)},
+        shown={**_shown(opened.plan, seen), **_brief(opened, seen.energy), "since": since_before(task, opened.plan)},
     )
-
-
-def _changed(task: Task, plan: Plan) -> list[str]:
-    """What changed since the version of this song that was made before; nothing where there is none."""
-    before = [path.read_bytes() for path in kept_versions(task.out, task.name)]
-    others = [content for content in before if content.decode("utf-8", "replace") != plan.recipe.text]
-    if not others:
-        return []
-    old = open_bytes(others[-1], task.recipe, task.recipe.parent, task.loops).plan
-    return [] if old is None else [sentence(change) for change in compare(old, plan).changes]
 
 
 def _leaves(plan: Plan) -> dict[str, Any]:
@@ -104,6 +92,7 @@ def _leaves(plan: Plan) -> dict[str, Any]:
 
 def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
     song = outline(plan)
+    chart = replace(chart_of(plan, seen.energy_shape), title="", by="")  # the page says whose it is
     sections = [(each.letter, each.name, each.first_bar, each.bars) for each in song.sections]
     return {
         "bars": song.bars,
@@ -126,8 +115,8 @@ def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
             for each, words in zip(song.sections, seen.section_words, strict=True)
         ],
         "standsOut": list(seen.stands_out),
-        "questions": [[each.text, to_try(plan.recipe.file, each.try_text)] for each in seen.questions],
-        "svg": as_svg(engrave(chart_of(plan, seen.energy_shape))[:1], song.title, places=True),
+        "questions": [[each.text, to_try(plan.recipe.file, each.try_text), *each.bars] for each in seen.questions],
+        "svg": as_svg(engrave(chart, "wall")[:1], song.title, places=True),
         "about": plan.recipe.about,
     }
 

@@ -19,17 +19,22 @@ from mixer.pages.document import asset, document
 from mixer.store.content import key_of
 from mixer.store.whole import write_text
 from mixer.words.english import listening as said
+from mixer.words.english.sheet import changed as said_changed
 from mixer.words.english.told import minutes
 
 LISTEN_PAGE = "listen.html"
 TEACHER_PAGE = "teacher.html"
+SHEET = "listening sheet.html"
 LEVEL_CHECK = "level check.wav"
+SHEET_ROOM_MM = 213.0
+"""What A4 or US Letter has left for songs below the head, so that thirty fit on one page."""
+SHEET_ROW_MM = (7.1, 30.0)
 
 
 def write_pages(
-    songs: Sequence[Done], out: Path, parts: Mapping[str, tuple[Path, float]], rubric: Rubric
-) -> tuple[Path, Path]:
-    """Write both pages.
+    songs: Sequence[Done], out: Path, parts: Mapping[str, tuple[Path, float]], rubric: Rubric, *, numbers: bool = False
+) -> tuple[Path, Path, Path]:
+    """Write both pages, and the sheet on which students write what they hear.
 
     Parameters
     ----------
@@ -37,31 +42,63 @@ def write_pages(
     out : the folder where they are
     parts : by the songs' names, files with a part of them, and where in the song that begins in seconds
     rubric : what the teacher fills in
+    numbers : whether songs bear numbers, and no title or maker, where the class sees them
 
     Returns
     -------
-    the page for the class and the page for the teacher
+    the page for the class, the page for the teacher, the sheet to print
 
     Raises
     ------
     OSError
         If one cannot be written; what stood there stays.
     """
-    listen, teacher = out / LISTEN_PAGE, out / TEACHER_PAGE
-    heard = [_song(done, out, parts) for done in songs if done.file]
-    data = {"words": said.SCRIPT, "songs": heard}
+    listen, teacher, sheet = out / LISTEN_PAGE, out / TEACHER_PAGE, out / SHEET
+    heard = [done for done in songs if done.file]
+    shown = [{**_song(done, out, parts), "number": number} for number, done in enumerate(heard, 1)]
+    if numbers:
+        shown = [{**each, "title": said.numbered(each["number"]), "by": "", "about": ""} for each in shown]
+    place = key_of(str(out.resolve()))
+    data = {"words": said.SCRIPT, "songs": shown, "session": place}
     style, script = asset("listen.css"), asset("listen.js")
     write_text(listen, document(said.LISTEN, _listening(said.LISTEN, "", ""), style, script, data))
-    everything = [{**_song(done, out, parts), "told": done.words, "state": done.state} for done in songs]
+    numbered = {done.name: number for number, done in enumerate(heard, 1)}
+    everything = [
+        {**_song(done, out, parts), "number": numbered.get(done.name, 0), "told": done.words, "state": done.state}
+        for done in songs
+    ]
     more: dict[str, Any] = {
         "words": {**said.SCRIPT, **said.TEACHER_SCRIPT},
         "songs": everything,
         "rubric": [{"name": name, "levels": list(levels)} for name, levels in rubric.criteria],
-        "session": key_of(str(out.resolve())),
+        "session": place,
     }
     body = _listening(said.TEACHER, _comments(), _all(songs))
     write_text(teacher, document(said.TEACHER, body, style, script + asset("teacher.js"), more))
-    return listen, teacher
+    write_text(sheet, listening_sheet([(each["title"], each["by"]) for each in shown]))
+    return listen, teacher, sheet
+
+
+def listening_sheet(songs: Sequence[tuple[str, str]]) -> str:
+    """Give a page to print with room for words about each song, in the order in which they are heard; no marks.
+
+    Parameters
+    ----------
+    songs : title and maker of each
+    """
+    rows = "\n".join(
+        f'<tr><td class="number">{number}</td><th scope="row">{html.escape(title)}'
+        f"{f'<small>{html.escape(by)}</small>' if by else ''}</th>{'<td></td>' * len(said.SHEET_ASKS)}</tr>"
+        for number, (title, by) in enumerate(songs, 1)
+    )
+    heads = "".join(
+        f'<th scope="col">{html.escape(head)}<small>{html.escape(ask)}</small></th>' for head, ask in said.SHEET_ASKS
+    )
+    height_mm = max(SHEET_ROW_MM[0], min(SHEET_ROW_MM[1], SHEET_ROOM_MM / max(1, len(songs))))
+    words = {"title": said.SHEET, "name": said.SHEET_NAME, "told": said.SHEET_TOLD, "song": said.SHEET_SONG}
+    return Template(asset("listening_sheet.html")).substitute(
+        {name: html.escape(word) for name, word in words.items()}, heads=heads, rows=rows, height=f"{height_mm:.2f}mm"
+    )
 
 
 def _song(done: Done, out: Path, parts: Mapping[str, tuple[Path, float]]) -> dict[str, Any]:
@@ -82,7 +119,8 @@ def _song(done: Done, out: Path, parts: Mapping[str, tuple[Path, float]]) -> dic
         "svg": "",
         "words": [],
         "about": "",
-        **done.shown,
+        **{key: value for key, value in done.shown.items() if key != "since"},
+        "since": [[said_changed(each["week"]), each["lines"]] for each in done.shown.get("since", ())],
     }
 
 
@@ -105,7 +143,11 @@ def _listening(title: str, comments: str, every: str) -> str:
         "larger": said.LARGER,
         "what_happens": said.WHAT_HAPPENS,
         "order": said.ORDER,
+        "order_head": said.ORDER_HEAD,
+        "order_told": said.ORDER_TOLD,
         "reorder": said.REORDER,
+        "order_save": said.ORDER_SAVE,
+        "order_as_given": said.ORDER_AS_GIVEN,
     }
     return Template(asset("listening.html")).substitute(
         {name: text(word) for name, word in words.items()},
@@ -123,6 +165,8 @@ def _comments() -> str:
         "mark": said.MARK,
         "heard": said.HEARD,
         "remarks": said.REMARKS,
+        "heard_told": said.HEARD_TOLD,
+        "keep_in_file": said.KEEP_IN_FILE,
         "save": said.SAVE,
         "open": said.OPEN,
         "erase": said.ERASE,

@@ -5,7 +5,6 @@ For classrooms that only have a player, and for thirty songs in one lesson.
 
 from __future__ import annotations
 
-import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -217,11 +216,3 @@ def write_recording(songs: Sequence[tuple[str, Path]], place: Path) -> float:
                     writer.write(block)
         writer.close()
     return float((sum(lengths) + gap * (len(songs) - 1)) / rate)
-
-
-def in_order(songs: Sequence[Done], shuffle: int | None) -> list[Done]:
-    """Give songs in the order of their names, or in one that a number decides: the same number, the same order."""
-    ordered = sorted(songs, key=lambda done: done.name)
-    if shuffle is not None:
-        random.Random(shuffle).shuffle(ordered)  # noqa: S311 - an order for a lesson is no secret
-    return ordered

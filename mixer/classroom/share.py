@@ -1,19 +1,23 @@
 """Songs that go home: one MP3 for each student, only of songs whose makers and loops say that they may.
 
-With numbers instead of names no name leaves: the file is a number, it carries no title and no recipe (whose notes may
-name anyone), and of the credits only lines that name nobody of the class.
+Its chart is its cover and its credits its text. With numbers instead of names no name leaves: the file is a number, it
+carries no title and no recipe (whose notes may name anyone), and of credits and chart what names nobody of the class.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from mixer.classroom.session import whole
-from mixer.classroom.songs import Done
+from mixer.classroom.songs import Done, Task
+from mixer.pages.chart import Chart
 from mixer.signal.tags import Tags
+from mixer.song.charted import chart_of
+from mixer.song.cover import as_cover
+from mixer.song.opened import open_recipe
 from mixer.song.songfile import write_smaller
 from mixer.store.names import distinct_places, safe_name
 from mixer.text.names import same_name
@@ -45,13 +49,13 @@ def why_it_stays(done: Done) -> str:
     return ""
 
 
-def share(songs: Sequence[Done], out: Path, place: Path, *, numbers: bool = False) -> Shared:
+def share(songs: Sequence[Done], tasks: Mapping[str, Task], place: Path, *, numbers: bool = False) -> Shared:
     """Write what may go home.
 
     Parameters
     ----------
     songs : in their order, which gives them their numbers
-    out : the folder where they are
+    tasks : by the songs' names, what they were made of
     place : where the files go
     numbers : whether nobody is to be named
 
@@ -72,8 +76,10 @@ def share(songs: Sequence[Done], out: Path, place: Path, *, numbers: bool = Fals
         if why := why_it_stays(done):
             stays.append((done.name, why))
             continue
-        sound = whole(done, out)
-        write_smaller(sound, sound.rate_hz, path, "mp3", _tags(done, name, people, numbers=numbers))
+        task = tasks[done.name]
+        sound = whole(done, task.out)
+        tags = replace(_tags(done, name, people, numbers=numbers), cover=_cover(task, name, people, numbers=numbers))
+        write_smaller(sound, sound.rate_hz, path, "mp3", tags)
         files.append((done.name, path))
     return Shared(tuple(files), tuple(stays))
 
@@ -85,13 +91,36 @@ def _tags(done: Done, name: str, people: set[str], *, numbers: bool) -> Tags:
     return Tags(title=done.title or done.name, artist=done.by, comment="; ".join(credits_))
 
 
+def _cover(task: Task, name: str, people: set[str], *, numbers: bool) -> bytes:
+    """The chart as PNG; with numbers one on which nothing stands that a maker wrote and that names somebody."""
+    plan = open_recipe(task.recipe, task.loops).plan
+    if plan is None:
+        return b""
+    chart = chart_of(plan)
+    return as_cover(nameless(chart, name, people) if numbers else chart)
+
+
+def nameless(chart: Chart, number: str, people: set[str]) -> Chart:
+    """Give a chart with a number for its title, and without the names of sections and layers that name somebody.
+
+    A section keeps its letter, a layer is called by its role.
+    """
+    sections = (
+        replace(each, name="" if _names_any(each.name, people) else each.name, meant="") for each in chart.sections
+    )
+    layers = (replace(each, name=each.role) if _names_any(each.name, people) else each for each in chart.layers)
+    return replace(chart, title=number, by="", sections=tuple(sections), layers=tuple(layers))
+
+
 def _people(songs: Iterable[Done]) -> set[str]:
-    """Every name of the class as names are compared, whole and word by word."""
-    names = {same_name(done.by) for done in songs if done.by}
-    words = {word for name in names for word in re.findall(r"\w{2,}", name)}
-    return names | (words - said.NO_NAMES)
+    """Every name of the class as names are compared, whole and word by word: makers, and what folders are called."""
+    names = {same_name(name) for done in songs for name in (done.by, *done.name.split(" - ")[:-1]) if name}
+    words = {word for name in names for word in re.findall(r"[^\W\d_]{2,}", name)}
+    return {name for name in names | words if re.search(r"[^\W\d_]", name)} - said.NO_NAMES
 
 
 def _names_any(line: str, people: set[str]) -> bool:
+    """Whether a word of a line begins with a name ("Ottilies"); a name of two letters must be the whole word."""
     text = same_name(line)
-    return any(re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text) for name in people)
+    ends = [re.escape(name) if len(name) > 2 else rf"{re.escape(name)}(?!\w)" for name in people]
+    return any(re.search(rf"(?<!\w){end}", text) for end in ends)

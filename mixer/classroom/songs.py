@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from mixer import __version__
+from mixer.classroom.growth import earlier_recipes, reasons_text
 from mixer.classroom.room import SHARE_BYTES, asked_bytes
 from mixer.song.briefs import read_brief_file
 from mixer.song.opened import NoRecipeError, Opened, open_recipe
@@ -47,6 +48,7 @@ class Task:
     song_format : of the file
     loops : folders with loops that come before all others
     brief : the brief to look at it with, in place of the one that it names; None for its own
+    earlier : weeks in which it was made before, the oldest first: what each is called, and the song or recipe
     room_bytes : how much memory it may take
     """
 
@@ -56,18 +58,22 @@ class Task:
     song_format: SongFormat = "wav"
     loops: tuple[Path, ...] = ()
     brief: Path | None = None
+    earlier: tuple[tuple[str, Path], ...] = ()
     room_bytes: int = SHARE_BYTES
 
     def as_data(self) -> dict[str, Any]:
         """Give it for a pipe."""
         data = asdict(self)
-        paths = {"recipe": str(self.recipe), "out": str(self.out), "loops": [str(each) for each in self.loops]}
+        paths: dict[str, Any] = {"recipe": str(self.recipe), "out": str(self.out)}
+        paths["loops"] = [str(each) for each in self.loops]
+        paths["earlier"] = [[called, str(path)] for called, path in self.earlier]
         return {**data, **paths, "brief": None if self.brief is None else str(self.brief)}
 
     @classmethod
     def from_data(cls, data: dict[str, Any]) -> Task:
         """Take it from a pipe."""
-        paths = {"recipe": Path(data["recipe"]), "out": Path(data["out"])}
+        paths: dict[str, Any] = {"recipe": Path(data["recipe"]), "out": Path(data["out"])}
+        paths["earlier"] = tuple((called, Path(path)) for called, path in data.get("earlier", ()))
         paths |= {"brief": Path(data["brief"])} if data.get("brief") else {}
         return cls(**{**data, **paths, "loops": tuple(map(Path, data["loops"]))})
 
@@ -209,7 +215,9 @@ def _key(task: Task, opened: Opened) -> str:
     sounds = [_content(part.fit.card.path) for part in opened.plan.parts] if opened.plan else []
     told = all_in_full(opened.problems)
     brief = repr(opened.brief and opened.brief.brief)
-    return key_of(__version__, task.song_format, opened.path.name, opened.text, told, brief, *loops, *sounds)
+    before = [text for called, recipe in earlier_recipes(task.earlier) for text in (called, recipe)]
+    facts = (task.song_format, opened.path.name, opened.text, told, brief, reasons_text(task.recipe))
+    return key_of(__version__, *facts, *before, *loops, *sounds)
 
 
 def _content(path: Path) -> str:

@@ -23,9 +23,10 @@ from mixer.words.say import printable
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from mixer.classroom.earlier import Week
     from mixer.classroom.gather import Gathered
     from mixer.classroom.rubric import Rubric
-    from mixer.classroom.songs import Done
+    from mixer.classroom.songs import Done, Task
 
 _SECONDS = re.compile(r"(\d{1,4}(?:\.\d+)?)\s*s?")
 
@@ -45,6 +46,16 @@ def batch(  # noqa: PLR0913 - each is an option of the command
     shuffle: Annotated[
         int | None, typer.Option(metavar="NUMBER", help="Order by this number, such as the week's, not by name.")
     ] = None,
+    order: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Order by this text: one song on each line, by name or title.")
+    ] = None,
+    earlier: Annotated[
+        list[Path],
+        typer.Option(
+            metavar="FOLDER",
+            help="Songs or recipes of an earlier week, the oldest first; if left out, week 1 and 2 beside week 3.",
+        ),
+    ] = [],  # noqa: B006 - typer copies it
     jobs: Annotated[
         int | None, typer.Option(min=1, max=64, help="How many at a time; if left out, what the machine has room for.")
     ] = None,
@@ -58,7 +69,10 @@ def batch(  # noqa: PLR0913 - each is an option of the command
         typer.Option(metavar="FOLDER", help="Also an MP3 of each song that may be taken home, into this folder."),
     ] = None,
     numbers: Annotated[
-        bool, typer.Option("--numbers", help="With --share: numbers instead of names, so that nobody is named.")
+        bool,
+        typer.Option(
+            "--numbers", help="Numbers instead of names, on the projector's page, the sheet and with --share."
+        ),
     ] = False,
     brief: BriefOption = None,
     as_json: AsJson = False,
@@ -73,9 +87,9 @@ def batch(  # noqa: PLR0913 - each is an option of the command
     from mixer.classroom.gather import gather  # noqa: PLC0415 - help comes without it
 
     seconds = _seconds(excerpt)
-    missing = [folder for folder in folders if not folder.exists()]
-    if missing:
-        raise typer.BadParameter(f'there is no "{printable(str(missing[0]))}".', param_hint="FOLDER")
+    for given, hint in ((folders, "FOLDER"), (earlier, "--earlier"), ([order] if order else [], "--order")):
+        if missing := [path for path in given if not path.exists()]:
+            raise typer.BadParameter(f'there is no "{printable(str(missing[0]))}".', param_hint=hint)
     if out.is_file():
         raise typer.BadParameter(f'"{printable(out.name)}" is a file, not a folder.', param_hint="--out")
     chosen = chosen_brief(brief)
@@ -84,15 +98,19 @@ def batch(  # noqa: PLR0913 - each is an option of the command
     if not gathered.recipes:
         typer.echo(said.NOTHING_FOUND, err=True)
         raise typer.Exit(CALLED_WRONGLY)
-    session = _Session(seconds, shuffle, recording, _rubric(rubric))
+    session = _Session(seconds, recording, _rubric(rubric), numbers=numbers)
+    tasks = _tasks(
+        gathered, out, loops, song_format, None if chosen is None else chosen.path, _weeks(out, folders, earlier)
+    )
     with _alone(out):
-        songs = _make(gathered, out, loops, song_format, jobs, None if chosen is None else chosen.path)
+        songs = _make(tasks, jobs)
         if as_json:
             print_json([_as_data(done) for done in songs])
         else:
             _tell(songs, out)
-        written = _listening(songs, out, session)
-        written = (share is None or _share(songs, out, share, shuffle, numbers=numbers)) and written
+        ordered = _ordered(songs, shuffle, order)
+        written = _listening(ordered, out, session)
+        written = (share is None or _share(ordered, tasks, share, numbers=numbers)) and written
     raise typer.Exit(MISTAKES if not written or any(done.state != "song" for done in songs) else 0)
 
 
@@ -124,9 +142,9 @@ class _Session:
     """How a class listens."""
 
     seconds: float | None
-    shuffle: int | None
     recording: bool
     rubric: Rubric
+    numbers: bool
 
 
 def _rubric(path: Path | None) -> Rubric:
@@ -157,23 +175,53 @@ def _tell_found(gathered: Gathered) -> None:
         typer.echo(said.CUT, err=True)
 
 
-def _make(
+def _weeks(out: Path, folders: Sequence[Path], earlier: Sequence[Path]) -> list[Week]:
+    from mixer.classroom.earlier import weeks_before  # noqa: PLC0415 - help comes without it
+
+    weeks = weeks_before(out, folders, earlier)
+    if weeks:
+        typer.echo(said.weeks([printable(week.called) for week in weeks]), err=True)
+    return weeks
+
+
+def _tasks(
     gathered: Gathered,
     out: Path,
     loops: Sequence[Path],
     song_format: Format,
-    jobs: int | None,
     brief: Path | None,
-) -> list[Done]:
-    from mixer.classroom.batch import make_all  # noqa: PLC0415 - help comes without it
-    from mixer.classroom.room import processes_for  # noqa: PLC0415 - the same
+    weeks: Sequence[Week],
+) -> list[Task]:
+    from mixer.classroom.earlier import earlier_of  # noqa: PLC0415 - help comes without it
     from mixer.classroom.songs import Task  # noqa: PLC0415 - the same
 
     folders = tuple(folder.resolve() for folder in loops)
-    tasks = [
-        Task(found.path.resolve(), found.name, out.resolve(), song_format.value, folders, brief and brief.resolve())
+    look = brief and brief.resolve()
+    return [
+        Task(
+            found.path.resolve(), found.name, out.resolve(), song_format.value, folders, look, earlier_of(found, weeks)
+        )
         for found in gathered.recipes
     ]
+
+
+def _ordered(songs: Sequence[Done], shuffle: int | None, order: Path | None) -> list[Done]:
+    from mixer.classroom.order import in_order, read_order, unknown  # noqa: PLC0415 - help comes without it
+
+    try:
+        lines = read_order(order) if order else []
+    except OSError as error:
+        typer.echo(said.not_read(printable(str(order)), printable(error.strerror or "")), err=True)
+        lines = []
+    for line in unknown(lines, songs):
+        typer.echo(said.no_such_song(printable(line)), err=True)
+    return in_order(songs, shuffle, lines)
+
+
+def _make(tasks: Sequence[Task], jobs: int | None) -> list[Done]:
+    from mixer.classroom.batch import make_all  # noqa: PLC0415 - help comes without it
+    from mixer.classroom.room import processes_for  # noqa: PLC0415 - the same
+
     processes = jobs or processes_for(len(tasks))
     typer.echo(said.found(len(tasks), processes), err=True)
     progress = Progress()
@@ -214,11 +262,10 @@ def _tell(songs: Sequence[Done], out: Path) -> None:
     typer.echo(said.summed(count["song"], count["draft"], count["earlier"], count["none"], printable(str(out))))
 
 
-def _listening(songs: Sequence[Done], out: Path, options: _Session) -> bool:
+def _listening(ordered: Sequence[Done], out: Path, options: _Session) -> bool:
     """Write what a class listens to and with; False where something could not be written."""
     from mixer.classroom import pages, session  # noqa: PLC0415 - loads numpy
 
-    ordered = session.in_order(songs, options.shuffle)
     made = [done for done in ordered if done.file]
     parts: dict[str, tuple[Path, float]] = {}
     try:
@@ -236,9 +283,8 @@ def _listening(songs: Sequence[Done], out: Path, options: _Session) -> bool:
             typer.echo(said.recording(printable(str(place)), length), err=True)
         if not (out / pages.LEVEL_CHECK).is_file():
             session.write_level_check(out / pages.LEVEL_CHECK)
-        for line in said.pages(
-            *(printable(str(page)) for page in pages.write_pages(ordered, out, parts, options.rubric))
-        ):
+        written = pages.write_pages(ordered, out, parts, options.rubric, numbers=options.numbers)
+        for line in said.pages(*(printable(str(page)) for page in written)):
             typer.echo(line, err=True)
     except (OSError, ValueError) as error:
         typer.echo(said.not_written(printable(str(out)), printable(str(error))), err=True)
@@ -246,20 +292,22 @@ def _listening(songs: Sequence[Done], out: Path, options: _Session) -> bool:
     return True
 
 
-def _share(songs: Sequence[Done], out: Path, place: Path, shuffle: int | None, *, numbers: bool) -> bool:
+def _share(songs: Sequence[Done], tasks: Sequence[Task], place: Path, *, numbers: bool) -> bool:
     """Write what may go home; False where something could not be written."""
-    from mixer.classroom.session import in_order  # noqa: PLC0415 - loads numpy
-    from mixer.classroom.share import share  # noqa: PLC0415 - the same
+    from mixer.classroom.share import share  # noqa: PLC0415 - loads numpy
     from mixer.signal.coded import NoEncoderError  # noqa: PLC0415 - the same
 
     try:
-        shared = share(in_order(songs, shuffle), out, place, numbers=numbers)
+        shared = share(songs, {task.name: task for task in tasks}, place, numbers=numbers)
     except (NoEncoderError, OSError) as error:
         typer.echo(said.not_written(printable(str(place)), printable(str(error))), err=True)
         return False
     typer.echo(sharing.went(len(shared.files), printable(str(place))), err=True)
+    alike: dict[str, list[str]] = {}
     for name, why in shared.stays:
-        typer.echo(sharing.stays(printable(name), printable(why)), err=True)
+        alike.setdefault(printable(why), []).append(printable(name))
+    for why, names in alike.items():
+        typer.echo(sharing.stays(names, why), err=True)
     return True
 
 

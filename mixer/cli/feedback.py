@@ -34,6 +34,7 @@ def feedback(
     from mixer.classroom.comments import NoCommentsError, read_comments  # noqa: PLC0415 - help comes without it
     from mixer.classroom.feedback import (  # noqa: PLC0415 - the same
         TABLE,
+        TOGETHER,
         known_songs,
         sheets,
         write_sheets,
@@ -57,5 +58,7 @@ def feedback(
     except OSError as error:
         typer.echo(f"{printable(str(place))}: {error.strerror}", err=True)
         raise typer.Exit(CALLED_WRONGLY) from None
-    for line in said.written(len(made), printable(str(place)), printable(str(place / TABLE))):
+    for line in said.written(
+        len(made), printable(str(place)), printable(str(place / TABLE)), printable(str(place / TOGETHER))
+    ):
         typer.echo(line)

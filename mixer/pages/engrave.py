@@ -19,9 +19,10 @@ from mixer.pages.staffs import SystemPlace, draw_swatch, draw_system
 from mixer.pages.systems import LARGE_PRINT, Layout, best_layout, large_layout, system_height
 from mixer.words.english import chart as words
 
-Paper = Literal["a4", "letter"]
-_PAPERS: dict[Paper, tuple[float, float]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
-"""Upright, in points: ISO 216 A4 (210 mm x 297 mm) and US Letter (8.5 in x 11 in)."""
+Paper = Literal["a4", "letter", "wall"]
+_PAPERS: dict[Paper, tuple[float, float]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0), "wall": (330.0, 842.0)}
+"""Upright, in points: ISO 216 A4 (210 mm x 297 mm) and US Letter (8.5 in x 11 in); and what a screen has room for below
+a song's title, which is never upright."""
 MARGIN = 36.0
 """Half an inch: what every printer can print (common practice, no source)."""
 TITLE = 58.0
@@ -38,7 +39,7 @@ def engrave(chart: Chart, paper: Paper = "a4", *, large: bool = False) -> list[S
     Parameters
     ----------
     chart : the song
-    paper : what it is to be printed on
+    paper : what it is to be printed on, or the wall
     large : in large print, on as many sheets as that takes; otherwise on one sheet
 
     Returns
@@ -47,7 +48,8 @@ def engrave(chart: Chart, paper: Paper = "a4", *, large: bool = False) -> list[S
     """
     chart = _cleaned(chart)
     upright = _PAPERS[paper]
-    pages = [_page(chart, width, height, LARGE_PRINT if large else 1.0) for width, height in (upright[::-1], upright)]
+    ways = (upright[::-1], *(() if paper == "wall" else (upright,)))
+    pages = [_page(chart, width, height, LARGE_PRINT if large else 1.0) for width, height in ways]
     laid = [(page, _lay_out(chart, page, large=large)) for page in pages]
     page, layout = max(laid, key=lambda each: _fitness(each[1]))
     return [_sheet(chart, page, layout, number) for number in range(len(layout.sheets))]

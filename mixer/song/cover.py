@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mixer.pages.chart import Chart
 from mixer.pages.engrave import engrave
 from mixer.pages.png import NoPillowError, as_png
 from mixer.song.charted import chart_of
@@ -9,8 +10,13 @@ from mixer.song.plan import Plan
 
 
 def cover_of(plan: Plan) -> bytes:
-    """Give the chart as PNG; nothing where this machine cannot draw one."""
+    """Give a song's chart as PNG; nothing where this machine cannot draw one."""
+    return as_cover(chart_of(plan))
+
+
+def as_cover(chart: Chart) -> bytes:
+    """Give a chart as PNG; nothing where this machine cannot draw one."""
     try:
-        return as_png(engrave(chart_of(plan))[:1])
+        return as_png(engrave(chart)[:1])
     except NoPillowError:
         return b""

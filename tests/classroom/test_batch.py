@@ -72,11 +72,11 @@ def test_what_changed_since_the_version_before_is_kept(room):
     text = SONG.format(title="Song a", by="Table a")
     (room / "in" / "a" / "song.yaml").write_text(text.replace("tempo: 96", "tempo: 104"), encoding="utf-8")
     assert run(room).returncode == 0
-    changed = {name: read_done(room / "out", f"{name} - song").shown["changed"] for name in "ab"}
+    changed = {name: read_done(room / "out", f"{name} - song").shown["since"] for name in "ab"}
     assert changed["b"] == []
     assert len(changed["a"]) == 1
-    assert "96" in changed["a"][0]
-    assert "104" in changed["a"][0]
+    assert "96" in changed["a"][0]["lines"][0]
+    assert "104" in changed["a"][0]["lines"][0]
 
 
 def test_a_song_that_was_cut_is_made_again(room):

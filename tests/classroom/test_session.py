@@ -10,7 +10,8 @@ import pytest
 import soundfile
 from pyebur128 import pyebur128
 
-from mixer.classroom.session import EDGE_SECONDS, Part, in_order, write_excerpt, write_recording
+from mixer.classroom.order import in_order
+from mixer.classroom.session import EDGE_SECONDS, Part, write_excerpt, write_recording
 from mixer.classroom.songs import Done, Task, make_song
 from tests.cli.program import mixer
 from tests.sounds import RATE_HZ, Made, loop_folder

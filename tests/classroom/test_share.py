@@ -39,7 +39,7 @@ def test_only_what_may_leaves_and_the_rest_is_told_why(room):
     assert done.returncode == 0, done.stderr
     assert [path.name for path in (room / "home").iterdir()] == ["Ottilies Lullaby.mp3"]
     assert "whether mine may be taken home is not known: ask your school" in done.stderr
-    assert "lets it be heard by the school" in done.stderr
+    assert "to be heard by the school only" in done.stderr
     assert "allowed" not in done.stderr
     assert soundfile.info(room / "home" / "Ottilies Lullaby.mp3").format == "MP3"
 

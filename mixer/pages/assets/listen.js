@@ -52,6 +52,16 @@
     showPlace();
   };
 
+  // A sheet of paper has margins; on the wall the drawing alone takes what room there is.
+  const trim = (drawing) => {
+    const paper = drawing.querySelector("rect");
+    if (paper) paper.remove();
+    const { x, y, width, height } = drawing.getBBox();
+    if (!width) return;
+    drawing.setAttribute("viewBox", `${x - 4} ${y - 4} ${width + 8} ${height + 8}`);
+    for (const side of ["width", "height"]) drawing.removeAttribute(side);
+  };
+
   const show = () => {
     const it = song();
     if (at("count")) at("count").textContent = fill(words.count, { number: here + 1, of: order.length });
@@ -64,6 +74,7 @@
     if (it.svg) {
       const drawn = new DOMParser().parseFromString(it.svg, "image/svg+xml").documentElement;
       chart.append(document.importNode(drawn, true));
+      if (at("count")) trim(chart.firstChild);
       for (const bar of chart.querySelectorAll("[data-bar]")) {
         bar.addEventListener("click", () => seek((Number(bar.dataset.bar) - 1) * it.barSeconds));
       }
@@ -82,12 +93,26 @@
       sections.append(item);
     }
     at("meant").textContent = it.about;
+    showSince(it);
     if (at("told-words")) at("told-words").replaceChildren(...it.words.map((line) => element("li", line)));
     if (at("before")) at("before").disabled = here === 0;
     if (at("after")) at("after").disabled = here === order.length - 1;
     showWhole();
     load();
     document.dispatchEvent(new CustomEvent("song", { detail: it }));
+  };
+
+  const showSince = (it) => {
+    if (!at("since")) return;
+    const steps = it.since.map(([head, lines], number) => {
+      const step = element("details");
+      step.open = number === 0;
+      const list = element("ul", undefined, { class: "words" });
+      list.append(...lines.map((line) => element("li", line)));
+      step.append(element("summary", head), list);
+      return step;
+    });
+    at("since").replaceChildren(...steps);
   };
 
   const showWhole = () => {
@@ -153,19 +178,95 @@
 
   const begin = () => {
     started = true;
+    if (at("start")) {
+      at("start").hidden = true;
+      at("listen").hidden = false;
+    }
     show();
     if (!at("start")) return;
-    at("start").hidden = true;
-    at("listen").hidden = false;
     at("level").pause();
     at("title").focus();
   };
 
+  // The order is the names of the songs, kept for both pages of a session; what is new comes last.
+  const shelf = `mixer order ${data.session}`;
+  const kept = () => {
+    try {
+      return JSON.parse(localStorage.getItem(shelf)) || [];
+    } catch (error) {
+      return [];
+    }
+  };
+  const arrange = (names) => {
+    const numbers = names.map((name) => data.songs.findIndex((each) => each.name === name));
+    order = [...new Set([...numbers.filter((number) => number >= 0), ...order])];
+  };
+  const ordered = (next) => {
+    order = next;
+    try {
+      if (next.every((number, place) => number === place)) localStorage.removeItem(shelf);
+      else localStorage.setItem(shelf, JSON.stringify(next.map((number) => data.songs[number].name)));
+    } catch (error) {
+      // A browser that keeps nothing: the order lasts as long as the page.
+    }
+    showOrder();
+  };
   const reorder = () => {
     const number = at("order").valueAsNumber;
-    order = Number.isInteger(number) ? shuffled(data.songs.length, number) : data.songs.map((_, each) => each);
+    const asGiven = data.songs.map((_, each) => each);
+    ordered(Number.isInteger(number) ? shuffled(data.songs.length, number) : asGiven);
     here = 0;
     show();
+  };
+  const move = (from, to, again) => {
+    if (to < 0 || to >= order.length) return;
+    const playing = order[here];
+    const next = [...order];
+    next.splice(to, 0, ...next.splice(from, 1));
+    ordered(next);
+    here = next.indexOf(playing);
+    at("count").textContent = fill(words.count, { number: here + 1, of: order.length });
+    for (const [button, step] of [["before", 0], ["after", order.length - 1]]) at(button).disabled = here === step;
+    at("order-said").textContent = fill(words.moved, { title: data.songs[next[to]].title, number: to + 1, of: next.length });
+    const buttons = at("order-list").children[to].querySelectorAll("button");
+    (buttons[again].disabled ? buttons[0] : buttons[again]).focus();
+  };
+  const showOrder = () => {
+    if (!at("order-list")) return;
+    at("order-list").replaceChildren(...order.map((number, place) => {
+      const it = data.songs[number];
+      const item = element("li", undefined, { draggable: "true" });
+      const name = element("button", it.by ? `${it.title}, ${it.by}` : it.title, { type: "button", class: "song" });
+      name.addEventListener("click", () => { here = place; show(); });
+      name.addEventListener("keydown", (event) => {
+        const step = { ArrowUp: -1, ArrowDown: 1 }[event.key];
+        if (!step || !event.altKey) return;
+        event.preventDefault();
+        move(place, place + step, 0);
+      });
+      const steps = [["up", -1], ["down", 1]].map(([word, step]) => {
+        const button = element("button", words[word], { type: "button", "aria-label": `${words[word]}: ${it.title}` });
+        button.disabled = place + step < 0 || place + step >= order.length;
+        button.addEventListener("click", () => move(place, place + step, step < 0 ? 1 : 2));
+        return button;
+      });
+      item.addEventListener("dragstart", (event) => event.dataTransfer.setData("text/plain", String(place)));
+      item.addEventListener("dragover", (event) => event.preventDefault());
+      item.addEventListener("drop", (event) => {
+        event.preventDefault();
+        const from = Number(event.dataTransfer.getData("text/plain"));
+        if (Number.isInteger(from) && from >= 0 && from < order.length) move(from, place, 0);
+      });
+      item.append(name, ...steps);
+      return item;
+    }));
+  };
+  const saveOrder = () => {
+    const link = element("a", "", { download: "order.txt" });
+    const lines = order.map((number) => `${data.songs[number].name}\n`);
+    link.href = URL.createObjectURL(new Blob(lines, { type: "text/plain" }));
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 10000);
   };
 
   on("begin", "click", begin);
@@ -174,6 +275,8 @@
   on("after", "click", () => go(1));
   on("whole", "click", () => { whole = !whole; show(); });
   on("reorder", "click", reorder);
+  on("as-given", "click", () => { at("order").value = ""; reorder(); });
+  on("order-save", "click", saveOrder);
   on("line", "input", () => { sound.currentTime = Number(at("line").value); showPlace(); });
   on("larger", "click", () => {
     const size = Number(getComputedStyle(document.documentElement).getPropertyValue("--size")) || 1;
@@ -205,6 +308,8 @@
     action();
   });
 
+  if (data.session) arrange(kept());
+  showOrder();
   if (!at("start")) begin();
   window.mixerListening = { song, place, showPlace };
 })();

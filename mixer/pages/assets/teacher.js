@@ -41,12 +41,53 @@
 
   const keep = () => {
     unsaved = true;
+    let here = true;
     try {
       localStorage.setItem(shelf, JSON.stringify(songs));
     } catch (error) {
-      // A browser that keeps nothing: the file is the only place.
+      here = false; // a browser that keeps nothing: the file is the only place
     }
-    at("kept").textContent = words.kept;
+    if (!file) at("kept").textContent = here ? words.kept : words.only;
+    else soon();
+  };
+
+  // Where the browser lets a page write a file that its user has chosen (W3C, File System Access), it is kept there too.
+  let file = null;
+  let timer = 0;
+  let writing = Promise.resolve();
+  const asText = () => JSON.stringify({ "mixer comments": 1, session: data.session, songs }, null, 1);
+  const soon = () => {
+    clearTimeout(timer);
+    timer = setTimeout(writeFile, 800);
+  };
+  const writeFile = () => {
+    writing = writing.then(async () => {
+      const into = file;
+      if (!into) return;
+      const text = asText();
+      try {
+        const stream = await into.createWritable();
+        await stream.write(text);
+        await stream.close();
+        if (text === asText()) unsaved = false;
+        at("kept").textContent = fill(words.inFile, { file: into.name });
+      } catch (error) {
+        file = null;
+        at("kept").textContent = fill(words.notInFile, { file: into.name });
+      }
+    });
+    return writing;
+  };
+  const choose = async () => {
+    try {
+      file = await window.showSaveFilePicker({
+        suggestedName: "comments.json",
+        types: [{ accept: { "application/json": [".json"] } }],
+      });
+    } catch (error) {
+      return; // nothing was chosen
+    }
+    await writeFile();
   };
   const mine = () => {
     songs[it.name] = songs[it.name] || { title: it.title, by: it.by, marks: [], heard: "", remark: "", rubric: Object.create(null) };
@@ -102,9 +143,8 @@
   };
 
   const save = () => {
-    const text = JSON.stringify({ "mixer comments": 1, session: data.session, songs }, null, 1);
     const link = element("a", "", { download: "comments.json" });
-    link.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+    link.href = URL.createObjectURL(new Blob([asText()], { type: "application/json" }));
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 10000);
     unsaved = false;
@@ -129,6 +169,8 @@
   document.addEventListener("song", (event) => { it = event.detail; showSong(); });
   at("mark").addEventListener("click", mark);
   at("save").addEventListener("click", save);
+  at("keep-in-file").hidden = !window.showSaveFilePicker;
+  at("keep-in-file").addEventListener("click", choose);
   for (const name of ["heard", "remark"]) at(name).addEventListener("input", () => { mine()[name] = at(name).value; keep(); });
   at("open").addEventListener("change", async () => {
     const file = at("open").files[0];
@@ -148,7 +190,13 @@
   at("erase").addEventListener("click", () => {
     if (!confirm(words.sure)) return;
     songs = Object.create(null);
-    localStorage.removeItem(shelf);
+    try {
+      localStorage.removeItem(shelf);
+    } catch (error) {
+      // a browser that keeps nothing
+    }
+    file = null; // the file is its owner's, and stays as it is
+    clearTimeout(timer);
     unsaved = false;
     at("kept").textContent = "";
     if (it) showSong();

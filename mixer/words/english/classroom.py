@@ -106,9 +106,24 @@ def recording(place: str, length_seconds: float) -> str:
     return f"All of them one after another ({minutes(length_seconds)}): {place}"
 
 
-def pages(listen: str, teacher: str) -> list[str]:
+def pages(listen: str, teacher: str, sheet: str) -> list[str]:
     """Say where the pages are."""
-    return [f"For the projector: {listen}", f"For the teacher:   {teacher}"]
+    return [f"For the projector: {listen}", f"For the teacher:   {teacher}", f"To print for all:  {sheet}"]
+
+
+def weeks(called: Sequence[str]) -> str:
+    """Say which earlier weeks are compared with."""
+    return f"What changed is told since {series(called)}."
+
+
+def no_such_song(line: str) -> str:
+    """Say that a line of an order calls no song."""
+    return f'No song is called "{line}". A line of the order is the name, the title or the maker of a song.'
+
+
+def not_read(place: str, why: str) -> str:
+    """Say that a file cannot be read."""
+    return f"{place} cannot be read{f' ({why})' if why else ''}; the songs come by name."
 
 
 @advice

@@ -23,8 +23,15 @@ BEFORE = "Song before"
 AFTER = "Next song"
 WHOLE = "Whole song"
 LARGER = "Larger"
+ORDER_HEAD = "Order"
+ORDER_TOLD = (
+    "Move a song with its buttons, by dragging, or with Alt and the up and down arrows while its name has the focus. "
+    "This computer keeps the order for both pages of this session."
+)
 ORDER = "Order by number"
 REORDER = "Put in order"
+ORDER_AS_GIVEN = "As it came"
+ORDER_SAVE = "Save the order as a text"
 WHERE = "Where it is"
 DRAFT = "draft: something is still missing"
 NONE = "no song yet"
@@ -39,20 +46,25 @@ SCRIPT = {
     "play": "Play",
     "pause": "Pause",
     "missing": "The song's file is not beside this page.",
+    "up": "Earlier",
+    "down": "Later",
+    "moved": "{title} is number {number} of {of} now.",
 }
 ALL = "All songs"
 ALL_HEADS = ("Song", "By", "State", "Length", "What was told", "Brief")
 STATES = {"song": "song", "draft": "draft", "earlier": "earlier version", "none": "not made"}
 COMMENTS = "Comments"
 COMMENTS_TOLD = (
-    "They stay on this computer, in this browser, until you erase them. Save them to a file to keep them: "
+    "They stay in this browser until you erase them. Choose a file and they are also kept there while you type; "
     "mixer feedback FILE makes a sheet for each student from it."
 )
 MARK = "Mark this bar"
+KEEP_IN_FILE = "Keep in a file"
 SAVE = "Save to a file"
 OPEN = "Open a file"
 ERASE = "Erase all"
 HEARD = "What the class heard"
+HEARD_TOLD = "From the listening sheets: a line for each thing said of energy, mood and flow."
 REMARKS = "About the whole song"
 TEACHER_SCRIPT = {
     "bar": "bar {bar}, {section}",
@@ -61,7 +73,26 @@ TEACHER_SCRIPT = {
     "sure": "Erase all comments of this session from this browser?",
     "saved": "Saved to a file.",
     "kept": "Kept in this browser; not yet saved to a file.",
+    "only": "This browser keeps nothing by itself. Save to a file before you leave.",
+    "inFile": "Kept in {file}, and goes on being kept there.",
+    "notInFile": "{file} cannot be written any more. Save to a file.",
     "other": "That is no file of comments.",
     "added": "Comments of {count} songs added.",
     "choose": "(not chosen)",
 }
+
+
+SHEET = "Listening sheet"
+SHEET_NAME = "Name"
+SHEET_SONG = "Song"
+SHEET_TOLD = "Write words, not marks. What do you hear, and in which bars?"
+SHEET_ASKS = (
+    ("Energy", "Where is it full, where empty?"),
+    ("Mood", "How does it feel?"),
+    ("Flow", "How does one part lead to the next?"),
+)
+
+
+def numbered(number: int) -> str:
+    """Give what a song is called that bears a number only."""
+    return f"Song {number}"

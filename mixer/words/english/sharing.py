@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from mixer.words.speech import series
 
-NOT_WHOLE = "it is not finished"
+NOT_WHOLE = "not finished"
 # Words that stand in many makers' names and name nobody.
-NO_NAMES = frozenset({"and", "the", "table", "group", "team", "class", "by"})
+NO_NAMES = frozenset({"and", "the", "table", "group", "team", "class", "week", "lesson", "song", "songs", "by"})
 
 
 def not_meant_for_home(heard: str) -> str:
     """Say that a maker has not said that a song may be heard at home."""
-    return f'its maker lets it be heard by the {heard} ("may be heard: home" in the recipe would let it go)'
+    return f'to be heard by the {heard} only ("may be heard: home" in a recipe lets its song go)'
 
 
 def ask_about(loops: Sequence[str]) -> str:
@@ -27,6 +27,6 @@ def went(count: int, place: str) -> str:
     return f"{songs} to take home: {place}"
 
 
-def stays(name: str, why: str) -> str:
-    """Say why a song stays."""
-    return f"{name} stays here: {why}."
+def stays(names: Sequence[str], why: str) -> str:
+    """Say why songs stay."""
+    return f"{series(names)} stay{'s' if len(names) == 1 else ''} here: {why}."

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+SHEETS = "Sheets for students"
 MEANT = "What was meant"
-CHANGED = "What changed since the version before"
+LOOPS_GONE = "It cannot be compared: some of its loops are not here any more."
 WHY = "Because: " + "_" * 40
 HEARD = "What the class heard"
 MARKS = "At these bars"
@@ -12,12 +13,17 @@ LEVELS = "Looked at together"
 QUESTION = "A question"
 MISSING = "Still to do"
 HOW_TO_HEAR = "To hear it again"
-NOTE = "All of this was said by people. The program judges nothing."
+NOTE = "People said this. The program compared the versions and asks the question; it judges nothing."
 CARE = (
     "Start low, and turn up only until it is comfortable. Headphones are too loud if a neighbour hears them. "
     "If ears ring: stop, and tell an adult."
 )
 TABLE_HEADS = ("song", "by")
+
+
+def changed(week: str) -> str:
+    """Say since when something changed; the version before where no week is named."""
+    return f"What changed since {week or 'the version before'}"
 
 
 def at_bar(bar: int, section: str, words: str) -> str:
@@ -35,10 +41,13 @@ def how_to_hear(file: str) -> str:
     return f"The song is the file {file}."
 
 
-def written(count: int, out: str, table: str) -> list[str]:
+def written(count: int, out: str, table: str, together: str) -> list[str]:
     """Say what was written and where."""
     sheets = "1 sheet" if count == 1 else f"{count} sheets"
-    return [f"{sheets} (a page to print and a text to send, each) in {out}", f"The levels that people chose: {table}"]
+    return [
+        f"{sheets} (a page to print and a text to send, each) in {out}; to print them all at once: {together}",
+        f"The levels that people chose: {table}",
+    ]
 
 
 def no_comments(name: str) -> str:
