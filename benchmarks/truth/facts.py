@@ -37,11 +37,12 @@ def facts(truth: dict[str, Any]) -> dict[str, Any]:
     path = Path(truth["path"])
     sound = read_sound(path, 120)
     heard, pitches = hear(sound.samples, sound.rate_hz), find_pitches(sound.samples, sound.rate_hz)
-    found = readings(heard, pitches)
+    hints = hints_in(path.stem)
+    found = readings(heard, pitches, hints.tempo_bpm)
     out: dict[str, Any] = {
         "truth": truth,
         "readings": found,
-        "for readings": evidence(heard, pitches, found, hints_in(path.stem)),
+        "for readings": evidence(heard, pitches, found, hints),
         "for roles": roles.role_evidence(heard, pitches),
     }
     if truth["key"]:
@@ -58,12 +59,18 @@ def all_facts(truths: list[dict[str, Any]]) -> list[dict[str, Any]]:
         return list(pool.map(facts, truths, chunksize=4))
 
 
-def is_right(truth: dict[str, Any], reading: Reading) -> bool:
+def right_ones(truth: dict[str, Any], found: list[Reading]) -> NDArray[np.bool_]:
+    """Which readings are right; where none is exact, those that are nearly so."""
+    exact = np.array([_is_right(truth, reading, 0.002, 0.015) for reading in found])
+    return exact if exact.any() else np.array([_is_right(truth, reading, 0.02, 0.08) for reading in found])
+
+
+def _is_right(truth: dict[str, Any], reading: Reading, share: float, seconds: float) -> bool:
     return (
-        abs(reading.tempo_bpm / truth["tempo_bpm"] - 1) < 0.002
+        abs(reading.tempo_bpm / truth["tempo_bpm"] - 1) < share
         and reading.bars == truth["bars"]
         and reading.time == truth["time"]
-        and abs(reading.origin_seconds - truth["downbeat_seconds"]) < 0.015
+        and abs(reading.origin_seconds - truth["downbeat_seconds"]) < seconds
     )
 
 

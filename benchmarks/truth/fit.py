@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from benchmarks.truth.facts import all_facts, is_right, key_number, to_fit
+from benchmarks.truth.facts import all_facts, key_number, right_ones, to_fit
 from mixer.loops.measure import evidence, keys, roles
 from mixer.loops.measure.readings import rounded_bpm
 
@@ -39,15 +39,18 @@ def softmax(scores: Curve) -> Curve:
 def fitted(cases: Cases, strictness: float) -> Curve:
     """Weights that make what is right likely; `strictness` draws them to nothing."""
     cases = [(facts, right) for facts, right in cases if right.any()]
-    size = np.concatenate([facts for facts, _ in cases]).std(axis=0) + 1e-3
+    facts, right = (np.concatenate(parts) for parts in zip(*cases, strict=True))
+    starts = np.cumsum([0, *(len(one) for _, one in cases[:-1])])
+    case = np.repeat(np.arange(len(cases)), [len(one) for _, one in cases])
+    size = facts.std(axis=0) + 1e-3
+    scaled = facts / size
     weights, mean, square = (np.zeros(len(size)) for _ in range(3))
-    scaled = [(facts / size, right) for facts, right in cases]
     for step in range(STEPS):
-        slope = -strictness * weights
-        for facts, right in scaled:
-            share = softmax(facts @ weights)
-            wanted = share * right
-            slope = slope + (wanted / wanted.sum() - share) @ facts
+        scores = scaled @ weights
+        share = np.exp(scores - np.maximum.reduceat(scores, starts)[case])
+        wanted = share * right
+        change = wanted / np.add.reduceat(wanted, starts)[case] - share / np.add.reduceat(share, starts)[case]
+        slope = change @ scaled - strictness * weights
         mean, square = 0.9 * mean + 0.1 * slope, 0.99 * square + 0.01 * slope**2
         weights = weights + 0.03 * (1 + np.cos(np.pi * step / STEPS)) * mean / (np.sqrt(square) + 1e-8)
     return np.asarray(weights / size)
@@ -89,7 +92,7 @@ def role_cases(found: list[dict[str, Any]]) -> Cases:
 def main() -> None:
     found = all_facts(to_fit())
     loops = [one for one in found if one["truth"]["tempo_bpm"] and one["readings"]]
-    counted = [(one["for readings"], np.array([is_right(one["truth"], r) for r in one["readings"]])) for one in loops]
+    counted = [(one["for readings"], right_ones(one["truth"], one["readings"])) for one in loops]
     assert counted[0][0].shape[1] == len(evidence.NAMES)
     print(f"{sum(right.any() for _, right in counted)} of {len(counted)} have the right reading among theirs")
     shares = crossed(counted, 3.0)

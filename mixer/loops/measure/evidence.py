@@ -14,6 +14,7 @@ Curve = NDArray[np.floating]
 
 NEAR_GRID_SECONDS = 0.022
 NEAR_TURN_SECONDS = 0.07
+TIGHT_SECONDS = 0.007
 FROM_NAME = 3  # the last facts come from the name
 KINDS = (WHOLE, FROM_START, TAIL, UPBEAT, SHORT)
 BARS_ALIKE = (1, 2, 4, 8, 16)
@@ -40,6 +41,7 @@ _HEARD = (
         "six halves",
     ),
     *("swing", "six first third", "fades at whole end", "rest at whole end", "turns on beats", "turns on bars"),
+    *("falls at end", "fell before end", "whole number", "near whole number", "half number", "tight"),
 )
 # These mean something else in three and in six.
 _BY_TIME = (
@@ -125,7 +127,7 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
         middle,
         float(full[0]),
         float(low[0]),
-        *near,
+        *near[:4],
         min(3.0, len(heard.onsets) * beat / max(heard.seconds, 1e-6) / 3),
         like_bar,
         heard.alike(beat),
@@ -149,7 +151,29 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
         whole * min(1.0, (heard.seconds - last) / bar),
         _turns_on(pitches, r, 1),
         _turns_on(pitches, r, per_bar),
+        *_falls(heard, r),
+        *_numbers(r),
+        near[4],
     ]
+
+
+def _numbers(r: Reading) -> tuple[float, float, float]:
+    """Whether the tempo is a whole number or a half: people choose those, and lengths fit them by chance rarely."""
+    whole, half = (abs(r.tempo_bpm - nearest) for nearest in (round(r.tempo_bpm), np.floor(r.tempo_bpm) + 0.5))
+    if r.kind == WHOLE:
+        return float(np.exp(-((whole / 0.02) ** 2))), 0.0, float(np.exp(-((half / 0.02) ** 2)))
+    return 0.0, float(np.exp(-((whole / r.tempo_bpm / 0.0007) ** 2))), 0.0
+
+
+def _falls(heard: Heard, r: Reading) -> tuple[float, float]:
+    """How steeply the sound begins to fall away just where the bars end, and how steeply before."""
+    moments, steep = heard.ends
+    if not len(moments):
+        return 0.0, 0.0
+    tall = np.minimum(steep / 6, 1.5)
+    at_end = tall[np.abs(moments - r.end_seconds) < NEAR_TURN_SECONDS]
+    earlier = tall[moments < r.end_seconds - NEAR_TURN_SECONDS]
+    return float(at_end.max(initial=0.0)) * (r.kind == TAIL), float(earlier.max(initial=0.0))
 
 
 def _turns_on(pitches: Pitches, r: Reading, beats: int) -> float:
@@ -164,12 +188,15 @@ def _turns_on(pitches: Pitches, r: Reading, beats: int) -> float:
     return (near - chance) / (1 - chance)
 
 
-def _on_grids(heard: Heard, r: Reading) -> tuple[float, float, float, float]:
-    """What part of the onsets lies on quarters, thirds, halves of beats and on beats, beyond what chance would put."""
+def _on_grids(heard: Heard, r: Reading) -> tuple[float, float, float, float, float]:
+    """What part of the onsets lies on quarters, thirds, halves of beats and on beats, beyond what chance would put.
+
+    The last is how tightly they lie on quarters or thirds.
+    """
     onsets, strengths = heard.onsets, heard.strengths + 0.05
     if not len(onsets):
-        return 0.0, 0.0, 0.0, 0.0
-    found = []
+        return 0.0, 0.0, 0.0, 0.0, 0.0
+    found, tight = [], 0.0
     for parts in (4, 3, 2, 1):
         step = r.beat_seconds / parts
         place = (onsets - r.origin_seconds) / step
@@ -177,4 +204,6 @@ def _on_grids(heard: Heard, r: Reading) -> tuple[float, float, float, float]:
         share = float(strengths[off < NEAR_GRID_SECONDS].sum() / strengths.sum())
         chance = min(0.95, 2 * NEAR_GRID_SECONDS / step)
         found.append((share - chance) / (1 - chance))
-    return found[0], found[1], found[2], found[3]
+        if parts > 2:
+            tight = max(tight, float((strengths * np.exp(-((off / TIGHT_SECONDS) ** 2))).sum() / strengths.sum()))
+    return found[0], found[1], found[2], found[3], tight

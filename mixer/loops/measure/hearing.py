@@ -27,6 +27,7 @@ FLOOR_DB = -60.0
 SILENCE_DB = -50.0
 AT_ONCE_SECONDS = 0.012
 LAG_HOPS = 3
+FALL_SECONDS, MOST_ENDS = 0.08, 3
 # A grid is felt to be met within so much.
 NEAR_SECONDS = 0.02
 
@@ -112,6 +113,27 @@ class Heard:
         rows = max(1, round(0.1 / self.hop_seconds))
         level = np.maximum(self.loudness_db, FLOOR_DB)
         return float(np.clip((np.median(level) - level[-rows:].mean()) / 30, 0.0, 1.0))
+
+    @cached_property
+    def ends(self) -> tuple[Curve, Curve]:
+        """Moments after the last onset at which the sound begins to fall away, in seconds, likeliest first; how steeply.
+
+        A tail begins there. How steeply is in dB, how much faster all bands fall after it than before.
+        """
+        reach = max(2, round(FALL_SECONDS / self.hop_seconds))
+        rows, half = len(self.levels_db), reach // 2
+        total = np.pad(self.levels_db, ((reach, reach), (0, 0)), mode="edge").cumsum(axis=0)
+        early, near, late = (
+            (total[reach + b : reach + b + rows - reach] - total[reach + a : reach + a + rows - reach]) / (b - a)
+            for a, b in ((-reach, -half), (-half, 0), (half, reach))
+        )
+        before, after = early - near, near - late
+        steep = np.maximum(after - 1.5 * np.maximum(before, 0.0), 0.0).mean(axis=1)
+        last = float(self.onsets[-1]) if len(self.onsets) else self.start_seconds
+        steep[: int((last + 0.06) / self.hop_seconds)] = 0.0
+        peaks = np.flatnonzero((steep[1:-1] >= steep[:-2]) & (steep[1:-1] > steep[2:])) + 1
+        peaks = peaks[np.argsort(-steep[peaks])][:MOST_ENDS]
+        return peaks * self.hop_seconds, steep[peaks]
 
     def at(self, seconds: Curve, group: int = 0) -> Curve:
         """How strongly something begins at each of these moments; 0 outside the file."""

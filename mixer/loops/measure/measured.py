@@ -193,7 +193,7 @@ def _no_loop(heard: Heard) -> str:
 
 def _counted(heard: Heard, pitches: Pitches, hints: Hints, answers: _Answers) -> Reading | None:
     """Choose how to count the file, and say of which parts of that it is sure."""
-    found = readings(heard, pitches)
+    found = readings(heard, pitches, hints.tempo_bpm)
     if not found:
         return None
     facts = evidence.evidence(heard, pitches, found, hints)

@@ -22,6 +22,7 @@ WINDOW_SECONDS, HOP_SECONDS = 0.19, 0.046
 REFERENCE_HZ = 440.0
 # Pitches that change by less than this are the same chord.
 LEAST_CHANGE = 0.2
+TURN_SECONDS = (0.2, 0.5)
 
 
 @dataclass(frozen=True)
@@ -66,16 +67,34 @@ class Pitches:
         return np.asarray(1 - alike)
 
     @cached_property
-    def turns(self) -> Curve:
-        """Moments at which other pitches take over, in seconds: where chords change without being struck."""
-        reach = max(1, round(0.2 / self.hop_seconds))
+    def turned(self) -> tuple[Curve, Curve]:
+        """Moments at which other pitches take over (chords change without being struck), in seconds, and how much.
+
+        How much is 0 to 1, less where the sound is faint: what is left of a chord after its end flickers.
+        """
+        found = [self._change(seconds) for seconds in TURN_SECONDS]
+        change, louder = (np.max(curves, axis=0) for curves in zip(*found, strict=True))
+        reach = max(1, round(TURN_SECONDS[0] / self.hop_seconds))
+        widest = sliding_window_view(np.pad(change, reach), 2 * reach + 1).max(axis=1)
+        rows = np.flatnonzero((change >= widest) & (change > LEAST_CHANGE))
+        return rows * self.hop_seconds, change[rows]
+
+    def _change(self, seconds: float) -> tuple[Curve, Curve]:
+        """How unlike what sounds so long after each row is to what sounded so long before it; and how loud."""
+        reach = min(max(1, round(seconds / self.hop_seconds)), max(1, len(self.salience) // 3))
         total = np.concatenate([np.zeros((1, self.salience.shape[1])), np.cumsum(self.salience, axis=0)])
         means = (total[reach:] - total[:-reach]) / reach
         before, after = means[:-reach], means[reach:]
-        size = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1) + 1e-9
-        change = np.concatenate([np.zeros(reach), 1 - (before * after).sum(axis=1) / size, np.zeros(reach)])
-        widest = sliding_window_view(np.pad(change, reach), 2 * reach + 1).max(axis=1)
-        return np.asarray(np.flatnonzero((change >= widest) & (change > LEAST_CHANGE)) * self.hop_seconds)
+        sizes = np.linalg.norm(before, axis=1), np.linalg.norm(after, axis=1)
+        change = 1 - (before * after).sum(axis=1) / (sizes[0] * sizes[1] + 1e-9)
+        loud = np.maximum(*sizes)
+        change = change * np.minimum(1, 2 * loud / max(float(loud.max(initial=0.0)), 1e-9))
+        return np.pad(change, reach)[:len(self.salience)], np.pad(loud, reach)[:len(self.salience)]
+
+    @property
+    def turns(self) -> Curve:
+        """Moments at which other pitches take over, in seconds."""
+        return self.turned[0]
 
 
 def find_pitches(samples: Samples, rate_hz: int) -> Pitches:

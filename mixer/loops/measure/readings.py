@@ -23,10 +23,12 @@ SLOWEST_BPM, FASTEST_BPM = 48.0, 200.0
 WHOLE, FROM_START, TAIL, UPBEAT, SHORT = "whole", "silence in front", "tail", "upbeat", "cut short"
 # What ends so much before or after a bar line still ends at it.
 EXACT_SECONDS = 0.03
-MOST_PULSES = 6
+MOST_PULSES, SURE_PULSES, MANY_ONSETS = 10, 6, 12
 # A pulse is felt in these parts and multiples of it.
 PARTS = (1, 2, 3, 4, 6, 8, 12, 1 / 2, 1 / 3, 1 / 4, 1 / 6, 1 / 8)
 FEW_ONSETS = 6
+LEAST_LENGTH = 0.4
+UNSTRUCK_UPBEAT = {"4/4": 1.0, "3/4": 1.0, "6/8": 1 / 3}
 # A tempo is exact to about this from its onsets alone.
 WHOLE_NUMBER = 0.002
 UPBEATS = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4, 1.0, 4 / 3, 3 / 2, 2.0, 3.0)
@@ -72,13 +74,19 @@ class Reading:
         return self.origin_seconds + self.beats * self.beat_seconds
 
 
-def readings(heard: Heard, pitches: Pitches) -> list[Reading]:
-    """Every way to count that fits the file."""
+def readings(heard: Heard, pitches: Pitches, named_bpm: float | None = None) -> list[Reading]:
+    """Every way to count that fits the file.
+
+    Parameters
+    ----------
+    heard, pitches : the sound
+    named_bpm : the tempo that its name says; one way to count among others
+    """
     found = [*_whole(heard, 0.0, WHOLE)]
     start = heard.start_seconds
     if start:
         found += _whole(heard, start, FROM_START)
-    periods = pulses(heard, pitches)
+    periods = pulses(heard, pitches, named_bpm)
     origins = [start] if start else [0.0]
     for period in periods:
         for origin in origins:
@@ -88,11 +96,27 @@ def readings(heard: Heard, pitches: Pitches) -> list[Reading]:
         found += [r for r in _whole(heard, onset, UPBEAT) if _is_upbeat(onset - start, r)]
         for period in periods:
             found += [r for r in _from_pulse(heard, onset, period, UPBEAT) if _is_upbeat(onset - start, r)]
+    if len(heard.onsets) < FEW_ONSETS:
+        found += _unstruck(heard, start)
     return _different(found)
 
 
-def _whole(heard: Heard, origin: float, kind: str) -> Iterator[Reading]:
-    length = heard.seconds - origin
+def _unstruck(heard: Heard, start: float) -> Iterator[Reading]:
+    """Where hardly a note is struck: what ends where the sound begins to fall away, and what begins with an upbeat."""
+    for end in heard.ends[0]:
+        if end - start > LEAST_LENGTH * (heard.seconds - start):
+            yield from _whole(heard, start, TAIL, float(end))
+    length = heard.seconds - start
+    for time, per_bar in TIMES.items():
+        for bars in BARS:
+            upbeat = UNSTRUCK_UPBEAT[time]
+            beat = length / (bars * per_bar + upbeat)
+            if SLOWEST_BPM <= 60 / beat <= FASTEST_BPM:
+                yield Reading(UPBEAT, start + upbeat * beat, beat, time, bars)
+
+
+def _whole(heard: Heard, origin: float, kind: str, end: float | None = None) -> Iterator[Reading]:
+    length = (heard.seconds if end is None else end) - origin
     for time, per_bar in TIMES.items():
         for bars in BARS:
             beat = length / (bars * per_bar)
@@ -108,7 +132,7 @@ def _from_pulse(heard: Heard, origin: float, beat: float, kind: str = TAIL) -> I
         for bars in BARS:
             end = bars * per_bar * beat
             over = length - end
-            if over > EXACT_SECONDS and last < end - 0.1 * beat and end > 0.4 * length:
+            if over > EXACT_SECONDS and last < end - 0.1 * beat and end > LEAST_LENGTH * length:
                 yield Reading(kind, origin, beat, time, bars)
             elif -0.9 * beat < over < -EXACT_SECONDS and kind == TAIL:
                 yield Reading(SHORT, origin, beat, time, bars)
@@ -137,24 +161,24 @@ def _different(found: list[Reading]) -> list[Reading]:
     return kept
 
 
-def pulses(heard: Heard, pitches: Pitches) -> list[float]:
-    """Beats that could be felt, in seconds, made exact by the onsets; by changes of harmony where few notes begin."""
+def pulses(heard: Heard, pitches: Pitches, named_bpm: float | None = None) -> list[float]:
+    """Beats that could be felt, in seconds, made exact by the onsets and the changes of harmony; and the one named."""
+    named = [60 / named_bpm] if named_bpm and SLOWEST_BPM <= named_bpm <= FASTEST_BPM else []
     onsets, strengths = heard.onsets, heard.strengths + 0.05
-    if len(onsets) < FEW_ONSETS:
-        turns = pitches.turns
-        far = turns[[bool(np.all(np.abs(onsets - turn) > 0.1)) for turn in turns]] if len(turns) else turns
-        onsets = np.concatenate([onsets, far])
-        strengths = np.concatenate([strengths, np.full(len(far), 0.5)])
-    if len(onsets) < 3:
-        return []
+    turns, changes = pitches.turned
+    far = np.array([bool(np.all(np.abs(onsets - turn) > 0.1)) for turn in turns], bool)
+    onsets, strengths = np.concatenate([onsets, turns[far]]), np.concatenate([strengths, 0.5 * changes[far]])
+    if len(onsets) < 3 or not strengths.sum():
+        return named
+    most = MOST_PULSES if len(heard.onsets) < MANY_ONSETS else SURE_PULSES
     rates = np.arange(0.25, 14.0, 0.1 / max(heard.seconds, 1.0))
-    turns = np.exp(-2j * np.pi * np.outer(rates, onsets))
-    height = np.abs(turns @ strengths) / strengths.sum()
+    height = np.abs(np.exp(-2j * np.pi * np.outer(rates, onsets)) @ strengths) / strengths.sum()
     peaks = np.flatnonzero((height[1:-1] >= height[:-2]) & (height[1:-1] > height[2:])) + 1
     slow = peaks[rates[peaks] < 60 / FASTEST_BPM]
-    found: list[float] = []
+    # A name gives a whole number, the notes what it stands for.
+    found = [_exact(beat, onsets, strengths) for beat in named] if len(heard.onsets) >= FEW_ONSETS else named
     for some in (peaks, slow):
-        for place in some[np.argsort(-height[some])][:MOST_PULSES]:
+        for place in some[np.argsort(-height[some])][:most]:
             period = _exact(1 / float(rates[place]), onsets, strengths)
             for parts in PARTS:
                 beat = float(parts * period)
@@ -170,7 +194,7 @@ def _exact(period: float, onsets: Curve, strengths: Curve) -> float:
         counts = np.round(onsets / period - phase)
         off = onsets / period - phase - counts
         near = np.abs(off) < min(0.18, 0.03 / period + 0.03)
-        if near.sum() < 3 or np.ptp(counts[near]) < 2:
+        if near.sum() < 3 or np.ptp(counts[near]) < 2 or not strengths[near].sum():
             break
         weights = strengths[near]
         mean_count, mean_time = np.average(counts[near], weights=weights), np.average(onsets[near], weights=weights)
