@@ -1,7 +1,7 @@
 """Fits the weights by which `mixer measure` decides: `python -m benchmarks.truth.fit [--write]`.
 
 Softmax over what is possible (ways to count, keys, roles), by gradient, on what is not set aside and on further
-composed loops (`make --more 360` into a folder beside the set). Prints six-fold cross-validated results.
+composed loops (`make --more 1260` into a folder beside the set). Prints six-fold cross-validated results.
 """
 
 from __future__ import annotations

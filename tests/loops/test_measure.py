@@ -14,6 +14,8 @@ import soxr
 import mixer.loops.measure
 import mixer.signal.files
 from mixer.loops.library import demo_loops_folder, open_library
+from mixer.loops.measure.faults import join_changes_colour
+from mixer.loops.measure.hearing import hear
 from mixer.loops.measure.hints import Hints, hints_in
 from mixer.loops.measure.measured import measure
 from mixer.music.keys import Key
@@ -113,6 +115,24 @@ def test_a_tail_is_not_counted(measured):
     assert "tail" in kinds(one)
 
 
+def test_held_chords_with_a_tail_are_counted_by_their_changes(measured):
+    out = np.zeros((13 * RATE_HZ, 2))
+    for bar, (root, third) in enumerate([(57, 3), (53, 4), (60, 4), (55, 4)]):
+        time = np.arange(round(5.2 * RATE_HZ)) / RATE_HZ
+        shape = np.minimum(1, time / 0.2) * np.exp(-np.maximum(0, time - 2.5) * 5)
+        tones = sum(
+            np.sin(2 * np.pi * n * 440 * 2 ** ((key - 69) / 12) * time) / n
+            for key in (root - 12, root, root + third, root + 7)
+            for n in range(1, 5)
+        )
+        start = round(bar * 2.5 * RATE_HZ)
+        part = out[start : start + len(time)]
+        part += 0.05 * (shape * tones)[: len(part), None]
+    one = measured(out[: round(11.3 * RATE_HZ)])
+    assert one.tempo_bpm == pytest.approx(96, rel=0.04)
+    assert "tail" in kinds(one)
+
+
 def test_key_and_chords_are_heard_bar_by_bar(measured):
     one = measured(chords())
     assert str(one.key) == "A minor"
@@ -126,11 +146,38 @@ def test_key_and_chords_are_heard_bar_by_bar(measured):
         (lambda x: np.clip(4 * x, -0.9, 0.9), "clipped"),
         (lambda x: x + 0.05, "DC"),
         (lambda x: x * np.array([1, 0]), "one channel silent"),
+        (lambda x: x + 0.003 * np.random.default_rng(5).standard_normal(x.shape), "noise"),
     ],
-    ids=["clipped", "DC", "one channel silent"],
+    ids=["clipped", "DC", "one channel silent", "noise"],
 )
 def test_faults_are_told(measured, spoil, kind):
     assert kinds(measured(spoil(drums(96)))) == {kind}
+
+
+def sweep(closed):
+    """Eight beats of noise that grow steadily brighter, or first brighter and then as much duller again."""
+    time = np.arange(4 * RATE_HZ) / RATE_HZ
+    noise = np.random.default_rng(6).standard_normal((len(time), 2))
+    bright = np.convolve(noise[:, 0], [1, -1], "same"), np.convolve(noise[:, 1], [1, -1], "same")
+    dull = [np.convolve(side, np.ones(40) / 8, "same") for side in noise.T]
+    share = (np.abs(time - 2) / 2 if closed else time / 4)[:, None]
+    pulse = 1 + 0.5 * np.exp(-(time % 0.5) * 20)[:, None]
+    return 0.1 * pulse * (share * np.stack(bright, axis=1) + (1 - share) * np.stack(dull, axis=1))
+
+
+def test_a_join_that_changes_colour_is_told_and_a_steady_one_is_not():
+    assert join_changes_colour(hear(sweep(closed=False).astype(np.float32), RATE_HZ), 0, 4)
+    assert not join_changes_colour(hear(sweep(closed=True).astype(np.float32), RATE_HZ), 0, 4)
+
+
+def test_chords_that_change_inside_too_are_no_change_of_colour(measured):
+    assert not kinds(measured(chords())) & {"join clicks", "join changes colour", "noise"}
+
+
+def test_a_join_that_clicks_is_told(measured):
+    samples = chords()
+    cut = np.arange(len(samples)) / len(samples)
+    assert "join clicks" in kinds(measured(samples + 0.3 * cut[:, None] ** 9))
 
 
 def test_a_single_hit_is_no_loop(measured):

@@ -116,9 +116,9 @@ class Heard:
 
     @cached_property
     def ends(self) -> tuple[Curve, Curve]:
-        """Moments after the last onset at which the sound begins to fall away, in seconds, likeliest first; how steeply.
+        """Moments after the last onset at which the sound begins to fall away, likeliest first, and how steeply.
 
-        A tail begins there. How steeply is in dB, how much faster all bands fall after it than before.
+        A tail begins there. In seconds; how steeply in dB, by which all bands fall more after it than before.
         """
         reach = max(2, round(FALL_SECONDS / self.hop_seconds))
         rows, half = len(self.levels_db), reach // 2

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from mixer.loops.catalog import ROLES
 from mixer.loops.measure import evidence, keys, roles
-from mixer.loops.measure.faults import faults, join_clicks
+from mixer.loops.measure.faults import faults, is_noisy, join_changes_colour, join_clicks
 from mixer.loops.measure.hearing import Heard, hear
 from mixer.loops.measure.hints import Hints, hints_in
 from mixer.loops.measure.pitches import Pitches, find_pitches
@@ -146,6 +146,8 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
         answers.sure = [name for name in answers.sure if name not in ("tempo_bpm", "bars", "time")]
     _tell_of_role(heard, pitches, hints, answers)
     key, chords = _pitched(pitches, counted, role, chance, answers)
+    if role != "background" and is_noisy(heard):
+        wrong.append(("noise", {}))
     answers.problems += [*_ends(heard, counted), *wrong, *_disagreements(hints, counted, key, role)]
     return replace(
         bare,
@@ -311,6 +313,8 @@ def _ends(heard: Heard, counted: Reading) -> list[tuple[str, dict[str, object]]]
         first = round(counted.origin_seconds * heard.rate_hz)
         if join_clicks(heard.samples, first, round(counted.end_seconds * heard.rate_hz)):
             found.append(("join clicks", {}))
+        if join_changes_colour(heard, counted.origin_seconds, counted.end_seconds):
+            found.append(("join changes colour", {}))
     return found
 
 

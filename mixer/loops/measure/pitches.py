@@ -56,11 +56,19 @@ class Pitches:
         classes = (np.arange(lowest, highest)) % 12
         return np.asarray(np.bincount(classes, total, 12))
 
+    @cached_property
+    def _classes(self) -> Curve:
+        """Sums of each pitch class over all rows before each, shape (hops + 1, 12)."""
+        whole = np.pad(self.salience, ((0, 0), (LOWEST_MIDI % 12, -HIGHEST_MIDI % 12)))
+        return np.pad(whole.reshape(len(whole), -1, 12).sum(axis=1).cumsum(axis=0), ((1, 0), (0, 0)))
+
     def changes(self, moments: Curve) -> Curve:
         """How much the harmony changes at each of these moments (the stretch after it against that before), 0 to 1."""
         if len(moments) < 2:
             return np.zeros(len(moments))
-        parts = np.array([self.chroma(a, b) for a, b in pairwise(moments)])
+        spans = [self.rows(a, b) for a, b in pairwise(moments)]
+        firsts, lasts = np.array([span.start for span in spans]), np.array([span.stop for span in spans])
+        parts = (self._classes[lasts] - self._classes[firsts]) / (lasts - firsts)[:, None]
         parts = np.concatenate([parts[-1:], parts, parts[:1]])
         size = np.linalg.norm(parts, axis=1) + 1e-9
         alike = (parts[1:] * parts[:-1]).sum(axis=1) / (size[1:] * size[:-1])
@@ -72,24 +80,23 @@ class Pitches:
 
         How much is 0 to 1, less where the sound is faint: what is left of a chord after its end flickers.
         """
-        found = [self._change(seconds) for seconds in TURN_SECONDS]
-        change, louder = (np.max(curves, axis=0) for curves in zip(*found, strict=True))
+        change = np.max([self._change(seconds) for seconds in TURN_SECONDS], axis=0)
         reach = max(1, round(TURN_SECONDS[0] / self.hop_seconds))
         widest = sliding_window_view(np.pad(change, reach), 2 * reach + 1).max(axis=1)
         rows = np.flatnonzero((change >= widest) & (change > LEAST_CHANGE))
         return rows * self.hop_seconds, change[rows]
 
-    def _change(self, seconds: float) -> tuple[Curve, Curve]:
-        """How unlike what sounds so long after each row is to what sounded so long before it; and how loud."""
+    def _change(self, seconds: float) -> Curve:
+        """How unlike what sounds so long after each row is to what sounded so long before it, 0 to 1."""
         reach = min(max(1, round(seconds / self.hop_seconds)), max(1, len(self.salience) // 3))
-        total = np.concatenate([np.zeros((1, self.salience.shape[1])), np.cumsum(self.salience, axis=0)])
+        total = np.pad(self.salience.cumsum(axis=0), ((1, 0), (0, 0)))
         means = (total[reach:] - total[:-reach]) / reach
         before, after = means[:-reach], means[reach:]
         sizes = np.linalg.norm(before, axis=1), np.linalg.norm(after, axis=1)
-        change = 1 - (before * after).sum(axis=1) / (sizes[0] * sizes[1] + 1e-9)
         loud = np.maximum(*sizes)
+        change = 1 - (before * after).sum(axis=1) / (sizes[0] * sizes[1] + 1e-9)
         change = change * np.minimum(1, 2 * loud / max(float(loud.max(initial=0.0)), 1e-9))
-        return np.pad(change, reach)[:len(self.salience)], np.pad(loud, reach)[:len(self.salience)]
+        return np.pad(change, reach)[: len(self.salience)]
 
     @property
     def turns(self) -> Curve:

@@ -99,11 +99,15 @@ _PROBLEMS: dict[str, Callable[..., str]] = {
     "upbeat": lambda beats: f"Notes come before the first bar: an upbeat of {beats:g} beats.",
     "cut short": lambda seconds: f"Its last bar is cut short: {_seconds(seconds)} are missing.",
     "join clicks": lambda: "It may click where its end meets its start.",
+    "join changes colour": lambda: (
+        "Where its end meets its start, it suddenly sounds different: brighter, duller or fuller."
+    ),
     "clipped": lambda: "It was recorded too loud, and its peaks are cut off.",
     "DC": lambda: "Its wave does not lie around the middle, which can click at joins.",
     "one channel silent": lambda: "One of its two channels is silent.",
     "anti-phase": lambda: "Its two channels work against each other: on one loudspeaker it almost disappears.",
     "very soft": lambda: "It is very soft.",
+    "noise": lambda: "There is steady noise under it, such as hiss.",
     "whole song": lambda: "This is no loop: it is as long as a whole song.",
     "single hit": lambda: "This is no loop: it is a single hit or note.",
     "speech": lambda: "This is probably no loop: it sounds like someone speaking.",
