@@ -9,15 +9,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json, tell, tell_one
-from mixer.words.english import changes as words
+from mixer.words.english import changes as change_words
+from mixer.words.english import compared as words
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
     from mixer.material.fit import Material
-    from mixer.song.opened import Opened
     from mixer.versions.change import Both, Change
     from mixer.versions.changes import Compared
-    from mixer.versions.effect import Effect
+    from mixer.versions.did import Did
+    from mixer.versions.sides import Side
 
 
 def compare(
@@ -51,28 +52,37 @@ def compare(
         _list_versions(old)
         return
     if out is not None and out.suffix.lower() != ".wav":
-        raise typer.BadParameter(words.wrong_ending(printable(out.name)), param_hint="--out")
+        raise typer.BadParameter(words.wrong_ending(printable(out.name), ".wav"), param_hint="--out")
     if because is not None and because.exists():
-        typer.echo(words.is_there(printable(because.name)), err=True)
+        typer.echo(change_words.is_there(printable(because.name)), err=True)
         raise typer.Exit(CALLED_WRONGLY)
     before, after = _sides(old, new, loops)
-    tell([*before.mistakes, *after.mistakes])
-    if before.plan is None or after.plan is None:
-        raise typer.Exit(MISTAKES)
-    from mixer.versions.changes import compare as compared  # noqa: PLC0415 - help comes without it
-
-    found = compared(before.plan, after.plan)
+    mistakes = [*before.opened.mistakes, *after.opened.mistakes]
+    tell(mistakes)
+    found = _found(before, after)
     if because is not None:
         _write_because(found, before, after, because)
     materials = _materials(found) if any(change.heard for change in found.changes) else None
-    did = _effects(found, materials) if materials else []
+    did = _did(found, materials, after) if materials else None
     if as_json:
         print_json([_as_data(found, did)])
     else:
         _show(found, did, because)
     if out is not None:
         _write_sound(found, materials, out, quiet=as_json)
-    raise typer.Exit(MISTAKES if before.mistakes or after.mistakes else 0)
+    raise typer.Exit(MISTAKES if mistakes else 0)
+
+
+def _found(before: Side, after: Side) -> Compared:
+    from mixer.versions.changes import compare as compared  # noqa: PLC0415 - help comes without it
+    from mixer.versions.sides import replaced  # noqa: PLC0415 - the same
+
+    if before.opened.plan is None or after.opened.plan is None:
+        raise typer.Exit(MISTAKES)
+    for side in (before, after):
+        if gone := side.gone:
+            typer.echo(printable(words.another_recording(side.path.name, gone)), err=True)
+    return compared(before.opened.plan, after.opened.plan, replaced(before, after))
 
 
 def _materials(found: Compared) -> Both[dict[str, Material]]:
@@ -88,14 +98,11 @@ def _materials(found: Compared) -> Both[dict[str, Material]]:
     return Both(old, new)
 
 
-def _effects(found: Compared, materials: Both[dict[str, Material]]) -> list[Effect]:
-    from mixer.coach.energy import Known, energy  # noqa: PLC0415 - loads numpy
-    from mixer.versions.change import Both  # noqa: PLC0415 - the same
-    from mixer.versions.effect import effects  # noqa: PLC0415 - the same
+def _did(found: Compared, materials: Both[dict[str, Material]], after: Side) -> Did:
+    from mixer.versions.did import what_it_did  # noqa: PLC0415 - loads numpy
 
-    known: Known = {}
-    old, new = energy(found.old, materials.old, known), energy(found.new, materials.new, known)
-    return effects(found, Both(old, new))
+    brief = after.opened.brief and after.opened.brief.brief
+    return what_it_did(found, materials, brief.find_out if brief else ())
 
 
 def _list_versions(path: Path) -> None:
@@ -105,10 +112,10 @@ def _list_versions(path: Path) -> None:
     for each in kept:
         typer.echo(printable(str(each)))
     if not kept:
-        typer.echo(words.NO_VERSIONS)
+        typer.echo(change_words.NO_VERSIONS)
 
 
-def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Opened, Opened]:
+def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Side, Side]:
     """Open both sides; with one alone, the other is the version before it."""
     from mixer.song.opened import NoRecipeError  # noqa: PLC0415 - help comes without it
     from mixer.versions.sides import open_side, version_before  # noqa: PLC0415 - the same
@@ -117,9 +124,9 @@ def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Opened, Open
         if new is not None:
             return open_side(old, loops), open_side(new, loops)
         after = open_side(old, loops)
-        earlier = version_before(after, old)
+        earlier = version_before(after.opened, old)
         if earlier is None:
-            typer.echo(words.ONLY_ONE, err=True)
+            typer.echo(change_words.ONLY_ONE, err=True)
             raise typer.Exit(CALLED_WRONGLY)
         return open_side(earlier, loops), after
     except NoRecipeError as error:
@@ -127,35 +134,31 @@ def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Opened, Open
         raise typer.Exit(CALLED_WRONGLY) from error
 
 
-def _show(found: Compared, did: list[Effect], because: Path | None) -> None:
+def _show(found: Compared, did: Did | None, because: Path | None) -> None:
     for change in found.changes:
-        typer.echo(printable(f"- {words.sentence(change)}"))
+        typer.echo(printable(f"- {change_words.sentence(change)}"))
     if not found.changes:
-        typer.echo(words.NO_CHANGE)
+        typer.echo(change_words.NO_CHANGE)
     else:
+        if found.counted_otherwise:
+            typer.echo(words.HOW_COUNTED)
         typer.echo(words.WHAT_IT_DID)
-        for line in [words.lengths(found.old.seconds, found.new.seconds), *_did(did)]:
+        lasts = words.lengths(found.old.seconds, found.new.seconds)
+        for line in [lasts, *(did.told() if did else ())]:
             typer.echo(printable(f"- {line}"))
     if because is not None:
-        typer.echo(words.because_written(printable(str(because))))
+        typer.echo(change_words.because_written(printable(str(because))))
 
 
-def _did(did: list[Effect]) -> list[str]:
-    """Say what became of the sections, those alike in one line."""
-    alike: dict[tuple[int, int], list[tuple[str, int]]] = {}
-    for each in did:
-        alike.setdefault((each.fuller, each.busier), []).append((each.section, each.song_bar))
-    return [words.effect_told(places, fuller, busier) for (fuller, busier), places in alike.items()]
-
-
-def _write_because(found: Compared, before: Opened, after: Opened, place: Path) -> None:
+def _write_because(found: Compared, before: Side, after: Side, place: Path) -> None:
     from mixer.store.whole import write_text  # noqa: PLC0415 - help comes without it
 
-    text = words.revision(before.path.name, after.path.name, [words.sentence(change) for change in found.changes])
+    told = [change_words.sentence(change) for change in found.changes]
+    text = change_words.revision(before.path.name, after.path.name, told)
     try:
         write_text(place, text)
     except OSError as error:
-        typer.echo(words.not_written(printable(str(place)), error.strerror or ""), err=True)
+        typer.echo(change_words.not_written(printable(str(place)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
 
 
@@ -171,21 +174,26 @@ def _write_sound(found: Compared, materials: Both[dict[str, Material]] | None, o
     try:
         write_side_by_side(Both(found.old, found.new), materials, heard, Both(words.OLD, words.NEW), out)
     except OSError as error:
-        typer.echo(words.not_written(printable(str(out)), error.strerror or ""), err=True)
+        typer.echo(change_words.not_written(printable(str(out)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
     if not quiet:
         cut_at = MOST_BARS if any(each.cut for each in heard) else 0
-        for line in words.sound_written(printable(str(out)), len(heard), more, cut_at):
-            typer.echo(line)
+        again = [(each.name, each.again) for each in heard if each.again]
+        for line in words.sound_written(str(out), len(heard), more, cut_at, again):
+            typer.echo(printable(line))
 
 
-def _as_data(found: Compared, did: list[Effect]) -> dict[str, Any]:
+def _as_data(found: Compared, did: Did | None) -> dict[str, Any]:
     return {
         "seconds": [round(found.old.seconds, 6), round(found.new.seconds, 6)],
         "changes": [_change_as_data(change) for change in found.changes],
         "sections": [
             {"section": each.section, "first_bar": each.song_bar, "fuller": each.fuller, "busier": each.busier}
-            for each in did
+            for each in (did.effects if did else ())
+        ],
+        "meant": [
+            {"section": each.section, "first_bar": each.bars[0], "meant": each.meant, "nearer": each.nearer}
+            for each in (did.toward if did else ())
         ],
     }
 
@@ -205,7 +213,7 @@ def _change_as_data(change: Change) -> dict[str, Any]:
             }
             for passage in change.passages
         ],
-        "message": words.sentence(change),
+        "message": change_words.sentence(change),
     }
 
 

@@ -30,11 +30,13 @@ class FindOut:
     question : as the brief says
     answer : what can be seen in the song, and where; empty where only people can tell
     bars : the bars of the song that the answer is about, first and last
+    way : 1 where more goes on in the second section, -1 where less, 0 where as much; None where it is not told
     """
 
     question: str
     answer: str = ""
     bars: tuple[tuple[int, int], ...] = ()
+    way: int | None = None
 
 
 def find_out(question: str, plan: Plan, energy: Energy | None) -> FindOut:
@@ -60,8 +62,9 @@ def find_out(question: str, plan: Plan, energy: Energy | None) -> FindOut:
     then, now = mean_energy(energy, before), mean_energy(energy, after)
     more = now > then * FULLER[0] or (now > 0 and then <= 0)
     less = then > now * FULLER[0] or (then > 0 and now <= 0)
-    told = words.energy_goes(before.name, _bars(before), after.name, _bars(after), 1 if more else -1 if less else 0)
-    return FindOut(question, told, (_bars(before), _bars(after)))
+    way = 1 if more else -1 if less else 0
+    told = words.energy_goes(before.name, _bars(before), after.name, _bars(after), way)
+    return FindOut(question, told, (_bars(before), _bars(after)), way)
 
 
 def _sections(plan: Plan, first: str, second: str) -> tuple[Mark, Mark] | str:

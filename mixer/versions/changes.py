@@ -8,7 +8,7 @@ change of pitch, and a new section is told with all that is heard in it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from mixer.song.plan import Part, Plan
@@ -44,15 +44,28 @@ class Compared:
     slots: tuple[Slot, ...]
     changes: tuple[Change, ...]
 
+    @property
+    def counted_otherwise(self) -> bool:
+        """Whether a section begins at another bar in the new version, so that bars of both could be mixed up."""
+        return any(
+            slot.new is None or (slot.old and slot.old.bars_before != slot.new.bars_before) for slot in self.slots
+        )
 
-def compare(old: Plan, new: Plan) -> Compared:
-    """Find what changed from one plan to another."""
+
+def compare(old: Plan, new: Plan, replaced: Collection[str] = ()) -> Compared:
+    """Find what changed from one plan to another.
+
+    Parameters
+    ----------
+    old, new : the plans
+    replaced : names of loops that are another recording in the new version
+    """
     layers = pair_layers(old, new)
     old_numbers = {pair.old.layer.name: number for number, pair in enumerate(layers) if pair.old}
     new_numbers = {pair.new.layer.name: number for number, pair in enumerate(layers) if pair.new}
     slots = _slots(scenes(old, old_numbers), scenes(new, new_numbers))
     of_sections = _once([change for slot in slots for change in _section_changes(slot)])
-    of_layers = [change for number, pair in enumerate(layers) for change in _layer_changes(number, pair, slots)]
+    of_layers = [change for n, pair in enumerate(layers) for change in _layer_changes(n, pair, slots, replaced)]
     shared = [(n, Both(pair.old, pair.new)) for n, pair in enumerate(layers) if pair.old and pair.new]
     of_entries = [change for n, pair in shared for change in entry_changes(n, pair, _together(slots))]
     whole = [change for change in of_layers + of_entries if change.throughout or change.kind == "layer-name"]
@@ -151,7 +164,9 @@ def _who(scene: Scene | None) -> tuple[str, ...]:
     return tuple(entry.layer for entry in scene.section.entries) if scene else ()
 
 
-def _layer_changes(number: int, pair: Both[Part | None], slots: list[Slot]) -> Iterator[Change]:
+def _layer_changes(
+    number: int, pair: Both[Part | None], slots: list[Slot], replaced: Collection[str]
+) -> Iterator[Change]:
     if pair.old is None or pair.new is None:
         yield from _come_or_gone(number, pair, slots)
         return
@@ -166,6 +181,9 @@ def _layer_changes(number: int, pair: Both[Part | None], slots: list[Slot]) -> I
     )
     if not passages:  # all that is heard of it is told with its sections
         return
+    if not _other_loop(old, new) and new.fit.card.name in replaced:
+        name = new.fit.card.name
+        yield Change("recording", Both(name, name), names, passages, throughout=len(passages) > 1)
     for kind, differs, value in _LAYER_KINDS:
         if differs(old, new):
             yield Change(kind, Both(value(old), value(new)), names, passages, throughout=len(passages) > 1)

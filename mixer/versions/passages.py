@@ -6,6 +6,7 @@ so that the ear is in the song; of a long passage the first bars are heard.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixer.versions.change import Both, Change, Passage, Stretch
@@ -25,27 +26,33 @@ class Heard:
     name : the section's
     bars : first and last bar in each version, counted in the song from 1, with the bar before; None where it has none
     cut : whether it goes on for longer
+    again : bars from which the sections begin in which a change of it comes again, which are not heard; counted in the
+        new version, of what is gone in the old
     """
 
     name: str
     bars: Both[tuple[int, int] | None]
     cut: bool
+    again: tuple[int, ...] = ()
 
 
 def heard_passages(compared: Compared) -> tuple[list[Heard], int]:
     """Give the passages to be heard, in the song's order, and how many more there are."""
-    found = [_first(change) for change in compared.changes if change.heard and change.passages]
-    joined: list[Passage] = []
-    for passage in found:
-        touching = next((n for n, other in enumerate(joined) if _touch(passage, other)), None)
+    found = [(_first(change), change.passages) for change in compared.changes if change.heard and change.passages]
+    joined: list[tuple[Passage, tuple[Passage, ...]]] = []
+    for passage, all_of_it in found:
+        touching = next((n for n, (other, _) in enumerate(joined) if _touch(passage, other)), None)
         if touching is None:
-            joined.append(passage)
+            joined.append((passage, all_of_it))
         else:
-            joined[touching] = Both(
-                _union(joined[touching].old, passage.old), _union(joined[touching].new, passage.new)
-            )
-    ordered = sorted(joined, key=_in_song)
-    return [_heard(passage) for passage in ordered[:MOST_PASSAGES]], max(0, len(ordered) - MOST_PASSAGES)
+            other, known = joined[touching]
+            both = Both(_union(other.old, passage.old), _union(other.new, passage.new))
+            joined[touching] = both, (*known, *all_of_it)
+    ordered = sorted(joined, key=lambda each: _in_song(each[0]))
+    told = ordered[:MOST_PASSAGES]
+    begins = {_section_bar(passage) for passage, _ in told}
+    heard = [_heard(passage, sorted({_section_bar(each) for each in places} - begins)) for passage, places in told]
+    return heard, max(0, len(ordered) - MOST_PASSAGES)
 
 
 def _first(change: Change) -> Passage:
@@ -60,6 +67,11 @@ def _first(change: Change) -> Passage:
 def _in_song(passage: Passage) -> tuple[int, int]:
     here = passage.new or passage.old
     return (here.song_first_bar, here.song_last_bar) if here else (0, 0)
+
+
+def _section_bar(passage: Passage) -> int:
+    here = passage.new or passage.old
+    return here.section_bar if here else 0
 
 
 def _touch(one: Passage, other: Passage) -> bool:
@@ -81,11 +93,11 @@ def _union(one: Stretch | None, other: Stretch | None) -> Stretch | None:
     return Stretch(one.section, one.name, one.bars_before, first, last)
 
 
-def _heard(passage: Passage) -> Heard:
+def _heard(passage: Passage, again: Sequence[int]) -> Heard:
     here = passage.new or passage.old
     sides = [_song_bars(side) if side else None for side in (passage.old, passage.new)]
     longest = max(side.last_bar - side.first_bar + 1 for side in (passage.old, passage.new) if side)
-    return Heard(here.name if here else "", Both(*sides), longest > MOST_BARS)
+    return Heard(here.name if here else "", Both(*sides), longest > MOST_BARS, tuple(again))
 
 
 def _song_bars(stretch: Stretch) -> tuple[int, int]:

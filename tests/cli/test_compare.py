@@ -7,6 +7,7 @@ import json
 import pytest
 
 from tests.cli.program import mixer
+from tests.sounds import Made, loop_folder
 
 OLD = """title: Low Tide
 tempo: 96
@@ -100,3 +101,72 @@ def test_what_cannot_be_compared_is_told(tmp_path):
         assert done.returncode == 2
         assert told in done.stderr
         assert "Traceback" not in done.stderr
+
+
+def test_a_loop_that_was_replaced_under_its_name_is_told(tmp_path):
+    loop_folder(tmp_path / "loops", Made("box", bars=2), Made("hum", "tone", role="bass", bars=2))
+    (tmp_path / "song.yaml").write_text(
+        "tempo: 96\nlayers:\n  box: box\n  hum: hum\nsections:\n  - verse, 2 bars: box, hum\n", encoding="utf-8"
+    )
+    assert mixer("render", "song.yaml", cwd=tmp_path).returncode == 0
+    assert mixer("compare", "song.wav", "song.yaml", cwd=tmp_path).stdout.startswith("Nothing has changed")
+    loop_folder(tmp_path / "loops", Made("box", "noise", bars=2), Made("hum", "tone", role="bass", bars=2))
+    done = mixer("compare", "song.wav", "song.yaml", cwd=tmp_path)
+    assert done.stdout.splitlines()[0] == '- verse (from bar 1): "box" sounds different: box is another recording now'
+    assert "song.wav was made with another recording of box" in done.stderr
+
+
+def test_what_was_meant_stands_beside_what_it_did(tmp_path):
+    """A section that was to be quiet and got the drums; one whose words only its maker can judge."""
+    text = OLD.replace("verse, 4 bars: drums, bass", "verse, 4 bars:\n      bass:\n    meant: quiet and calm").replace(
+        "chorus, 4 bars: everything", "chorus, 4 bars: shaker\n    meant: the ferry has gone"
+    )
+    (tmp_path / "old.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "new.yaml").write_text(
+        text.replace("      bass:\n", "      bass:\n      drums:\n").replace("4 bars: shaker", "4 bars: shaker, drums"),
+        encoding="utf-8",
+    )
+    there = mixer("compare", "old.yaml", "new.yaml", cwd=tmp_path).stdout
+    assert (
+        '- verse (bars 1 to 4): you wrote "quiet and calm", and it is fuller and busier than before: '
+        "further away from your words\n" in there
+    )
+    assert 'chorus (bars 5 to 8): you wrote "the ferry has gone"' in there
+    assert "Only you can tell." in there
+    back = mixer("compare", "new.yaml", "old.yaml", cwd=tmp_path).stdout
+    assert "less full and calmer than before: nearer to your words" in back
+
+
+def test_what_a_brief_asks_about_energy_is_told_where_it_is_otherwise(tmp_path):
+    (tmp_path / "first.yaml").write_text(
+        "brief: first\ngoal: Listen.\nfind out:\n  - energy rises from verse to chorus\n", encoding="utf-8"
+    )
+    text = OLD.replace("tempo: 96", "tempo: 96\nbrief: first")
+    (tmp_path / "old.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "new.yaml").write_text(text.replace("4 bars: everything", "4 bars: shaker"), encoding="utf-8")
+    said = mixer("compare", "old.yaml", "new.yaml", cwd=tmp_path).stdout
+    assert "- the brief asks about this: energy rises from verse to chorus. Now less goes on in" in said
+    assert "before, more goes on in" in said
+
+
+def test_bars_of_both_versions_are_not_mixed_up(tmp_path):
+    """A longer intro: the chorus begins later, and its bars are counted as they are now."""
+    text = OLD.replace("sections:\n", "sections:\n  - intro, 4 bars: bass\n")
+    (tmp_path / "old.yaml").write_text(text, encoding="utf-8")
+    new = text.replace("intro, 4", "intro, 8").replace("everything", "drums, bass, shaker 1, 3")
+    (tmp_path / "new.yaml").write_text(new, encoding="utf-8")
+    said = mixer("compare", "old.yaml", "new.yaml", cwd=tmp_path).stdout
+    heard = (
+        'chorus (from bar 13): "shaker" is heard in bars 1 and 3 of the section now, not in bars 1 to 4 of the section'
+    )
+    assert f"- {heard}\n" in said
+    assert "Bars are counted as they are now" in said
+
+
+def test_what_comes_again_is_said_to_be_heard_once(tmp_path):
+    text = OLD + "  - bridge, 4 bars: bass\n  - chorus\n"
+    (tmp_path / "old.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "new.yaml").write_text(text.replace("everything", "drums, bass, shaker 3-"), encoding="utf-8")
+    said = mixer("compare", "old.yaml", "new.yaml", "--out", "both.wav", cwd=tmp_path).stdout
+    assert "What comes again is heard at its first place only: chorus, and again from bar 13." in said
+    assert "1 place, with a bar before" in said

@@ -46,6 +46,16 @@ def test_a_song_against_itself_has_no_change():
         assert compare(laid_out(recipe), laid_out(recipe)).changes == ()
 
 
+def test_a_replaced_recording_is_found_where_it_is_heard_and_nothing_else_is():
+    for seed in range(30):
+        plan = laid_out(some_recipe(Random(seed)))  # noqa: S311 - the same everywhere is what is wanted
+        part = next(part for part in plan.parts if part.cues)
+        (change,) = compare(plan, plan, {part.fit.card.name, "a loop that is not in it"}).changes
+        assert (change.kind, change.layer.new, change.heard) == ("recording", part.layer.name, True)
+        assert change.turned() == change
+        assert "is another recording now" in sentence(change)
+
+
 def test_old_to_new_and_new_to_old_mirror_each_other():
     for seed in range(250):
         chance = Random(seed)  # noqa: S311 - the same everywhere is what is wanted

@@ -79,13 +79,18 @@ def sentence(change: ChangeTold) -> str:
 
 
 def _where(passages: Sequence[PairTold]) -> str:
-    """Give `chorus (from bar 17)` or `verse and chorus (from bars 5 and 13)`."""
-    here = [passage.new or passage.old for passage in passages]
-    names = series(dict.fromkeys(stretch.name for stretch in here))
-    return f"{names} (from {_bars_at(stretch.bars_before + 1 for stretch in here)})"
+    """Give `chorus (from bar 17)` or `verse and chorus (from bars 5 and 13)`; what is gone, with where it was before."""
+    now, gone = [each.new for each in passages if each.new], [each.old for each in passages if not each.new]
+    told = []
+    for word, here in (("from", now), ("before, from", gone)):
+        if here:
+            names = series(dict.fromkeys(stretch.name for stretch in here))
+            told.append(f"{names} ({word} {bars_at(stretch.bars_before + 1 for stretch in here)})")
+    return series(told)
 
 
-def _bars_at(numbers: Iterable[int]) -> str:
+def bars_at(numbers: Iterable[int]) -> str:
+    """Give `bar 5` or `bars 5 and 13`."""
     found = list(numbers)
     return f"bar {found[0]}" if len(found) == 1 else f"bars {series(found)}"
 
@@ -129,7 +134,7 @@ def _layer(change: ChangeTold) -> str:
     if change.value.new is None:
         return f"{_name(change)} is gone from the song"
     starts = [passage.new for passage in change.passages if passage.new]
-    return f"{_name(change)} is new in the song (loop {change.value.new}), from {_bars_at(s.song_first_bar for s in starts)}"
+    return f"{_name(change)} is new in the song (loop {change.value.new}), from {bars_at(s.song_first_bar for s in starts)}"
 
 
 def _layer_name(change: ChangeTold) -> str:
@@ -141,6 +146,10 @@ def _loop(change: ChangeTold) -> str:
     if old == new:
         return f'{_name(change)} sounds different: the loop "{new}" itself is not the same'
     return f"{_name(change)} is another loop: {new} instead of {old}"
+
+
+def _recording(change: ChangeTold) -> str:
+    return f"{_name(change)} sounds different{{throughout}}: {change.value.new} is another recording now"
 
 
 def _role(change: ChangeTold) -> str:
@@ -179,15 +188,15 @@ def _section(change: ChangeTold) -> str:
     who = series(change.who) or "silence"
     if passage.new:
         return f"{stretch.name} (from bar {stretch.bars_before + 1}) is new: {bars(count)}, {who}"
-    return f"{stretch.name} (it was at bar {stretch.bars_before + 1}) is gone: {bars(count)}, {who}"
+    return f"{stretch.name} (before, from bar {stretch.bars_before + 1}) is gone: {bars(count)}, {who}"
 
 
 def _moved(change: ChangeTold) -> str:
-    return f"{change.passages[0].new.name} has moved from bar {change.value.old} to bar {change.value.new}"
+    return f"{change.passages[0].new.name} has moved: it begins at bar {change.value.new} now, at bar {change.value.old} before"
 
 
 def _section_name(change: ChangeTold) -> str:
-    at = _bars_at(passage.new.bars_before + 1 for passage in change.passages)
+    at = bars_at(passage.new.bars_before + 1 for passage in change.passages)
     return f"{change.value.old} is called {change.value.new} now (from {at})"
 
 
@@ -222,30 +231,32 @@ def _bars(count: Any) -> str:  # noqa: ANN401 - an exact number
 def _plays(change: ChangeTold) -> str:
     if change.value.new is None:
         return f"{_name(change)} is not heard here any more"
-    return f"{_name(change)} is heard here now, {_spans(change, change.value.new, 'new')}"
+    return f"{_name(change)} is heard here now, {_spans(change, change.value.new)}"
 
 
 def _enters(change: ChangeTold) -> str:
     old, new = change.value.old, change.value.new
-    at = _bars_at(passage.new.bars_before + new for passage in change.passages)
+    at = bars_at(passage.new.bars_before + new for passage in change.passages)
     return f"{_name(change)} enters {bars(abs(new - old))} {'later' if new > old else 'earlier'}, at {at}"
 
 
 def _leaves(change: ChangeTold) -> str:
     old, new = change.value.old, change.value.new
-    at = _bars_at(passage.new.bars_before + new for passage in change.passages)
+    at = bars_at(passage.new.bars_before + new for passage in change.passages)
     return f"{_name(change)} leaves {bars(abs(new - old))} {'later' if new > old else 'earlier'}, after {at}"
 
 
 def _rests(change: ChangeTold) -> str:
-    old, new = _spans(change, change.value.old, "old"), _spans(change, change.value.new, "new")
+    """Say both in bars as they are counted now; in bars of the section where that began elsewhere before."""
+    same = all(each.old.bars_before == each.new.bars_before for each in change.passages if each.old and each.new)
+    old, new = (_spans(change, spans, in_song=same) for spans in (change.value.old, change.value.new))
     return f"{_name(change)} is heard {new} now, not {old}"
 
 
-def _spans(change: ChangeTold, spans: Sequence[tuple[int, int]], side: str) -> str:
+def _spans(change: ChangeTold, spans: Sequence[tuple[int, int]], *, in_song: bool = True) -> str:
     """Give bars of the song where the change has one place, bars of the section where it has several."""
-    one = len(change.passages) == 1
-    before = getattr(change.passages[0], side).bars_before if one else 0
+    one = in_song and len(change.passages) == 1
+    before = (change.passages[0].new or change.passages[0].old).bars_before if one else 0
     shifted = [(first + before, last + before) for first, last in spans]
     told = [f"{first}" if first == last else f"{first} to {last}" for first, last in shifted]
     many = len(told) > 1 or spans[0][0] != spans[0][1]
@@ -288,6 +299,7 @@ _SAID: Mapping[str, Callable[[ChangeTold], str]] = {
     "layer": _layer,
     "layer-name": _layer_name,
     "loop": _loop,
+    "recording": _recording,
     "role": _role,
     "pitch": _pitch,
     "speed": _speed,
@@ -312,12 +324,6 @@ _SAID: Mapping[str, Callable[[ChangeTold], str]] = {
 NO_VERSIONS = "No earlier version of this song is kept yet. Each song that is rendered without mistakes is kept as one."
 
 
-def lengths(old_seconds: float, new_seconds: float) -> str:
-    """Say how long the song is now, and was."""
-    old, new = (f"{round(each) // 60}:{round(each) % 60:02}" for each in (old_seconds, new_seconds))
-    return f"The song lasts {new}, as before." if old == new else f"The song lasts {new} now; it was {old}."
-
-
 def is_there(name: str) -> str:
     """Say that nothing is written over."""
     return f'"{name}" is there already, and nothing was changed. Choose another name.'
@@ -337,31 +343,6 @@ def revision(old: str, new: str, told: Sequence[str]) -> str:
     """Give a list of changes to be filled in with reasons."""
     lines = [f"{number}. {said}\n   {BECAUSE}\n" for number, said in enumerate(told, 1)]
     return "\n".join([f"From {old} to {new}\n", *(lines or [NO_CHANGE + "\n"])])
-
-
-OLD = "old"
-NEW = "new"
-NOTHING_TO_HEAR = "There is no change that could be heard, so no sound was made."
-
-
-def wrong_ending(name: str) -> str:
-    """Say what a file's name must end in."""
-    return f'it ends in .wav, and "{name}" does not.'
-
-
-def sound_written(place: str, count: int, more: int, cut_at: int) -> list[str]:
-    """Say where the sound is and how to listen to it."""
-    places = "1 place" if count == 1 else f"{count} places"
-    lines = [
-        f"To hear it: {place}",
-        f"{places}, with a bar before: one soft tone, then the old version; two soft tones, then the new one.",
-        "Both are equally loud. Start low, and turn up only until it is comfortable.",
-    ]
-    if cut_at:
-        lines.append(f"Of long places you hear the first {bars(cut_at)}; what comes again is heard once.")
-    if more:
-        lines.append(f"There are {more} more places, which are not in it.")
-    return lines
 
 
 STOPPED = "Stopped. The songs that were made are where they are."
@@ -395,15 +376,3 @@ def came_of_it(song: str, lines: Sequence[str], mistakes: int) -> str:
     where = f" (line{'s' if len(lines) > 1 else ''} {series(lines)}; mixer check tells more)" if lines else ""
     count = "1 mistake" if mistakes == 1 else f"{mistakes} mistakes"
     return f"  {count}{where}; {f'a draft is in {song}' if song else 'no song was made'}, and the last good song stays"
-
-
-def effect_told(places: Sequence[tuple[str, int]], fuller: int, busier: int) -> str:
-    """Say what became of sections; 1 for more, -1 for less, 0 for about as before."""
-    names = series(dict.fromkeys(name for name, _ in places))
-    how = [word for word in (_FULLER.get(fuller), _BUSIER.get(busier)) if word]
-    return f"{names} (from {_bars_at(bar for _, bar in places)}): {series(how)} than before"
-
-
-_FULLER = {1: "fuller", -1: "less full"}
-_BUSIER = {1: "busier", -1: "calmer"}
-WHAT_IT_DID = "What that did:"

@@ -1,0 +1,129 @@
+"""What is said beside the changes of two versions: how to listen to them, what they did, and what was meant."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+from mixer.words.english.changes import bars_at
+from mixer.words.english.names import quoted, span
+from mixer.words.speech import bars, series
+
+OLD = "old"
+NEW = "new"
+NOTHING_TO_HEAR = "There is no change that could be heard, so no sound was made."
+HOW_COUNTED = "Bars are counted as they are now; only where it says before, as they were."
+WHAT_IT_DID = "What that did:"
+
+
+def wrong_ending(name: str, ending: str) -> str:
+    """Say what a file's name must end in."""
+    return f'it ends in {ending}, and "{name}" does not.'
+
+
+def sound_written(
+    place: str, count: int, more: int, cut_at: int, again: Iterable[tuple[str, Sequence[int]]]
+) -> list[str]:
+    """Say where the sound is and how to listen to it.
+
+    Parameters
+    ----------
+    place : the file
+    count, more : places in it, and places that are not
+    cut_at : bars after which long places end; 0 where none is long
+    again : sections that are heard once for several, and the bars from which those are that are not heard
+    """
+    places = "1 place" if count == 1 else f"{count} places"
+    lines = [
+        f"To hear it: {place}",
+        f"{places}, with a bar before: one soft tone, then the old version; two soft tones, then the new one.",
+        "Both are equally loud. Start low, and turn up only until it is comfortable.",
+    ]
+    if cut_at:
+        lines.append(f"Of long places you hear the first {bars(cut_at)}.")
+    if told := [f"{name}, and again from {bars_at(others)}" for name, others in again]:
+        lines.append(f"What comes again is heard at its first place only: {'; '.join(told)}.")
+    if more:
+        lines.append(f"There are {more} more places, which are not in it.")
+    return lines
+
+
+def lengths(old_seconds: float, new_seconds: float) -> str:
+    """Say how long the song is now, and was."""
+    old, new = (f"{round(each) // 60}:{round(each) % 60:02}" for each in (old_seconds, new_seconds))
+    return f"The song lasts {new}, as before." if old == new else f"The song lasts {new} now; it was {old}."
+
+
+def effect_told(places: Sequence[tuple[str, int]], fuller: int, busier: int) -> str:
+    """Say what became of sections; 1 for more, -1 for less, 0 for about as before."""
+    names = series(dict.fromkeys(name for name, _ in places))
+    return f"{names} (from {bars_at(bar for _, bar in places)}): {_became(fuller, busier)} than before"
+
+
+def _became(fuller: int, busier: int) -> str:
+    return series(word for word in (_FULLER.get(fuller), _BUSIER.get(busier)) if word)
+
+
+_FULLER = {1: "fuller", -1: "less full"}
+_BUSIER = {1: "busier", -1: "calmer"}
+
+# Words of amount alone, which say how much is meant to go on: how full (or loud), and how busy. What a feeling needs,
+# and whether a key is sad, is the maker's to say.
+_AMOUNTS: Mapping[str, tuple[int, int]] = {
+    **dict.fromkeys(("full", "loud", "strong", "big", "huge", "heavy", "thick", "rich", "powerful"), (1, 0)),
+    **dict.fromkeys(("quiet", "soft", "small", "thin", "empty", "bare", "sparse", "silent", "tiny"), (-1, 0)),
+    **dict.fromkeys(("busy", "restless", "hectic", "bustling"), (0, 1)),
+    **dict.fromkeys(("calm", "peaceful", "restful", "sleepy"), (0, -1)),
+    **dict.fromkeys(("wild", "exciting", "excited"), (1, 1)),
+}
+_BESIDE = frozenset(("and", "very", "really", "quite", "rather", "more", "so"))
+
+
+def amounts_in(text: str) -> tuple[int, int]:
+    """Read how full and how busy something is meant to be: 1 for more, -1 for less, 0 where the words leave it open.
+
+    Only a text that says nothing else is read: "not loud" and "the big ship" are for people.
+    """
+    said = [word for word in re.findall(r"\w+", text.casefold()) if word not in _BESIDE]
+    if not all(word in _AMOUNTS for word in said):
+        return 0, 0
+    full, busy = ({_AMOUNTS[word][which] for word in said} - {0} for which in (0, 1))
+    return (full.pop() if len(full) == 1 else 0), (busy.pop() if len(busy) == 1 else 0)
+
+
+def toward(section: str, at: tuple[int, int], meant: str, became: tuple[int, int], nearer: int | None) -> str:
+    """Say whether a section came nearer to what its maker wrote.
+
+    Parameters
+    ----------
+    section, at : its name, and its bars
+    meant : what was written
+    became : fuller and busier, as in `effect_told`
+    nearer : 1 for nearer, -1 for further away, 0 for both in one; None where the words alone do not say it
+    """
+    place = f"{section} ({span(at)}): you wrote {quoted(meant)}, and it is {_became(*became)} than before"
+    if nearer is None:
+        return f"{place}. Is that nearer to it, or further away? Only you can tell."
+    return f"{place}: {_NEARER[nearer]}"
+
+
+_NEARER = {
+    1: "nearer to your words",
+    -1: "further away from your words",
+    0: "nearer to your words in one way, further away in the other",
+}
+
+
+def energy_asked(question: str, now: str, before: str) -> str:
+    """Say what can be seen, now and before, of something that the brief asks to find out."""
+    return f"the brief asks about this: {question}. Now {now}; before, {before}"
+
+
+def another_recording(song: str, loops: Sequence[str]) -> str:
+    """Say that a song was made with loops that are not there any more."""
+    names = series(loops)
+    it = "that recording is" if len(loops) == 1 else "those recordings are"
+    return (
+        f"{song} was made with another recording of {names}; {it} not here. What is measured or heard of it below is made "
+        "anew, with the loops of now."
+    )
