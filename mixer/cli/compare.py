@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from mixer.versions.sides import Side
 
 
-def compare(
+def compare(  # noqa: PLR0913 - each is an option of the command
     old: Annotated[Path, typer.Argument(metavar="OLD", help="A recipe, or a song that this program made.")],
     new: Annotated[
         Path | None,
@@ -38,6 +38,12 @@ def compare(
         Path | None,
         typer.Option("--out", "-o", metavar="FILE", help="A WAV file with each changed place, first old, then new."),
     ] = None,
+    page: Annotated[
+        Path | None,
+        typer.Option(
+            "--page", metavar="FILE", help="A page (.html) to hear both versions in step and change between them."
+        ),
+    ] = None,
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     as_json: AsJson = False,
 ) -> None:
@@ -53,9 +59,11 @@ def compare(
         return
     if out is not None and out.suffix.lower() != ".wav":
         raise typer.BadParameter(words.wrong_ending(printable(out.name), ".wav"), param_hint="--out")
-    if because is not None and because.exists():
-        typer.echo(change_words.is_there(printable(because.name)), err=True)
-        raise typer.Exit(CALLED_WRONGLY)
+    if page is not None and page.suffix.lower() != ".html":
+        raise typer.BadParameter(words.wrong_ending(printable(page.name), ".html"), param_hint="--page")
+    _leave_if_there(because, page)
+    from mixer.versions.change import Both  # noqa: PLC0415 - help comes without it
+
     before, after = _sides(old, new, loops)
     mistakes = [*before.opened.mistakes, *after.opened.mistakes]
     tell(mistakes)
@@ -70,7 +78,19 @@ def compare(
         _show(found, did, because)
     if out is not None:
         _write_sound(found, materials, out, quiet=as_json)
+    if page is not None:
+        _write_page(found, Both(before, after), did, page, quiet=as_json)
     raise typer.Exit(MISTAKES if mistakes else 0)
+
+
+def _leave_if_there(because: Path | None, page: Path | None) -> None:
+    """Leave where something would be written over: a list with reasons, or what is no page of ours."""
+    from mixer.pages.document import is_another  # noqa: PLC0415 - help comes without it
+
+    for place, there in ((because, because and because.exists()), (page, page and is_another(page))):
+        if place and there:
+            typer.echo(change_words.is_there(printable(place.name)), err=True)
+            raise typer.Exit(CALLED_WRONGLY)
 
 
 def _found(before: Side, after: Side) -> Compared:
@@ -181,6 +201,30 @@ def _write_sound(found: Compared, materials: Both[dict[str, Material]] | None, o
         again = [(each.name, each.again) for each in heard if each.again]
         for line in words.sound_written(str(out), len(heard), more, cut_at, again):
             typer.echo(printable(line))
+
+
+def _write_page(found: Compared, sides: Both[Side], did: Did | None, place: Path, *, quiet: bool) -> None:
+    """Write the page with both songs inside; where one of them is none, that is told."""
+    from mixer.cli.song_page import made_sound  # noqa: PLC0415 - loads numpy
+    from mixer.store.whole import write_text  # noqa: PLC0415 - the same
+    from mixer.versions.change import Both  # noqa: PLC0415 - the same
+    from mixer.versions.page import compare_page, heard_version  # noqa: PLC0415 - the same
+
+    versions = []
+    for side, plan in ((sides.old, found.old), (sides.new, found.new)):
+        made, sound = made_sound(side.opened)
+        if made.report is None or sound is None:
+            tell(problem for problem in made.problems if problem.kind in ("no-encoder", "not-written"))
+            typer.echo(words.NO_PAGE, err=True)
+            raise typer.Exit(CALLED_WRONGLY)
+        versions.append(heard_version(side.path.name, plan, made, sound))
+    try:
+        write_text(place, compare_page(found, Both(*versions), did.told() if did else ()))
+    except OSError as error:
+        typer.echo(change_words.not_written(printable(str(place)), error.strerror or ""), err=True)
+        raise typer.Exit(CALLED_WRONGLY) from error
+    if not quiet:
+        typer.echo(words.page_written(printable(str(place))))
 
 
 def _as_data(found: Compared, did: Did | None) -> dict[str, Any]:

@@ -49,7 +49,7 @@ def write_page(
     from mixer.coach.seen import see  # noqa: PLC0415 - the same
     from mixer.store.whole import write_text  # noqa: PLC0415 - the same
 
-    made, sound = _made(opened)
+    made, sound = made_sound(opened)
     seen = see(opened, made.materials)
     if opened.plan is None or seen is None or made.report is None:
         return None
@@ -61,7 +61,8 @@ def write_page(
     return made
 
 
-def _made(opened: Opened) -> tuple[Made, SongSound | None]:
+def made_sound(opened: Opened) -> tuple[Made, SongSound | None]:
+    """Make a song for inside a page; None for the sound where there is no song."""
     from mixer.coach.page import SongSound  # noqa: PLC0415 - loads numpy
     from mixer.song.make import Order, make  # noqa: PLC0415 - the same
 

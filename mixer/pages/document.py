@@ -15,12 +15,26 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+GENERATOR = '<meta name="generator" content="mixer">'
+"""By this a page is known as one of ours, which may be written anew (HTML, "standard metadata names")."""
+_HEAD_BYTES = 4096
 _ASSETS = Path(__file__).parent / "assets"
 
 
 def asset(name: str) -> str:
     """Give a script or style that comes with the program."""
     return (_ASSETS / name).read_text(encoding="utf-8")
+
+
+def is_another(path: Path) -> bool:
+    """Whether something stands there that is no page of ours, so that it must not be written over."""
+    try:
+        with path.open("rb") as stream:
+            return GENERATOR.encode() not in stream.read(_HEAD_BYTES)
+    except FileNotFoundError:
+        return False
+    except OSError:
+        return True
 
 
 def document(title: str, body: str, style: str, script: str, data: Mapping[str, Any], language: str = "en") -> str:
@@ -57,6 +71,7 @@ def document(title: str, body: str, style: str, script: str, data: Mapping[str, 
             f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             '<meta name="referrer" content="no-referrer">',
+            GENERATOR,
             '<link rel="icon" href="data:,">',
             f"<title>{html.escape(title)}</title>",
             f"<style>{style}</style>",

@@ -30,6 +30,8 @@ LATER_TITLE = 28.0
 LEGEND = 14.0
 _SWATCH, _LEGEND_SIZE, _LEGEND_GAP = 18.0, 7.5, 10.0
 _MOST_SPREAD = 34.0
+Legend = tuple[tuple[tuple[str, str], ...], ...]
+"""Lines of what is drawn and what it means."""
 _APART = (" " * 6, " " * 3, "  ")
 
 
@@ -46,7 +48,7 @@ def engrave(chart: Chart, paper: Paper = "a4", *, large: bool = False) -> list[S
     -------
     the sheets, upright or lying, whichever allows the larger letters
     """
-    chart = _cleaned(chart)
+    chart = cleaned(chart)
     upright = _PAPERS[paper]
     ways = (upright[::-1], *(() if paper == "wall" else (upright,)))
     pages = [_page(chart, width, height, LARGE_PRINT if large else 1.0) for width, height in ways]
@@ -62,7 +64,7 @@ class _Page:
     width: float
     height: float
     scale: float
-    legend: tuple[tuple[tuple[str, str], ...], ...]
+    legend: Legend
 
     @property
     def top(self) -> float:
@@ -77,12 +79,17 @@ class _Page:
 
 def _page(chart: Chart, width: float, height: float, scale: float) -> _Page:
     """A sheet, with the legend broken into as many lines as it takes."""
+    return _Page(width, height, scale, legend_of(chart, (width - 2 * MARGIN) / scale))
+
+
+def legend_of(chart: Chart, width: float) -> Legend:
+    """Break what the patterns and marks mean into lines of at most so much room at scale 1."""
     lines: list[list[tuple[str, str]]] = [[]]
     for entry in (*((role, role) for role, _ in chart.groups), *words.MARKS.items()):
-        if _legend_width([*lines[-1], entry]) * scale > width - 2 * MARGIN:
+        if _legend_width([*lines[-1], entry]) > width:
             lines.append([])
         lines[-1].append(entry)
-    return _Page(width, height, scale, tuple(map(tuple, lines)))
+    return tuple(map(tuple, lines))
 
 
 def _legend_width(entries: Sequence[tuple[str, str]]) -> float:
@@ -98,8 +105,8 @@ def _lay_out(chart: Chart, page: _Page, *, large: bool) -> Layout:
     return large_layout(chart, *page.room) if large else best_layout(chart, *page.room)
 
 
-def _cleaned(chart: Chart) -> Chart:
-    """The chart with all texts of strangers made harmless."""
+def cleaned(chart: Chart) -> Chart:
+    """Give the chart with all texts of strangers made harmless."""
     return replace(
         chart,
         title=clean(chart.title),
@@ -127,7 +134,7 @@ def _sheet(chart: Chart, page: _Page, layout: Layout, number: int) -> Sheet:
     for system, height in zip(systems, heights, strict=True):
         draw_system(sheet, chart, layout, system, SystemPlace(MARGIN, top))
         top += height + gap
-    _legend(sheet, page)
+    draw_legend(sheet, page.legend, page.top, page.scale)
     return sheet
 
 
@@ -171,11 +178,10 @@ def _text(  # noqa: PLR0913 - a text and all there is to say of its place
         sheet.items.append(Text(x, y, short, size, anchor, style, text if short != text else ""))
 
 
-def _legend(sheet: Sheet, page: _Page) -> None:
-    """What the patterns and marks mean, at the sheet's foot."""
-    scale = page.scale
-    for number, entries in enumerate(page.legend, start=1):
-        x, y = (sheet.width - _legend_width(entries) * scale) / 2, page.top + (LEGEND * number + 1) * scale
+def draw_legend(sheet: Sheet, legend: Legend, top: float, scale: float) -> None:
+    """Draw what the patterns and marks mean, below a place."""
+    for number, entries in enumerate(legend, start=1):
+        x, y = (sheet.width - _legend_width(entries) * scale) / 2, top + (LEGEND * number + 1) * scale
         for kind, name in entries:
             draw_swatch(sheet, kind, x, y - 2.6 * scale, scale)
             sheet.items.append(Text(x + (_SWATCH + 4) * scale, y, name, _LEGEND_SIZE * scale))

@@ -65,8 +65,8 @@ class SystemDrawer:
             self.sheet.items.append(Text(x, y, short, size, anchor, style, text if short != text else ""))
 
 
-def draw_system(sheet: Sheet, chart: Chart, layout: Layout, system: System, place: SystemPlace) -> None:
-    """Draw one system with its top left corner at a place."""
+def draw_system(sheet: Sheet, chart: Chart, layout: Layout, system: System, place: SystemPlace) -> SystemDrawer:
+    """Draw one system with its top left corner at a place; give what knows where its bars and rows are."""
     drawer = SystemDrawer(sheet, chart, layout, system, place)
     _bar_lines(drawer)
     _heads(drawer)
@@ -83,6 +83,7 @@ def draw_system(sheet: Sheet, chart: Chart, layout: Layout, system: System, plac
     for bar in range(drawer.first, drawer.end):
         y = drawer.top - _OVER * drawer.scale
         sheet.places.append(BarPlace(bar, drawer.x(bar), y, drawer.bar_width, high))
+    return drawer
 
 
 def _bar_lines(drawer: SystemDrawer) -> None:

@@ -6,6 +6,7 @@ section that is longer than a line is broken, after a number of bars that can be
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mixer.pages.chart import Chart, ChartSection
@@ -122,6 +123,23 @@ def system_height(system: System, chart: Chart) -> float:
 def best_layout(chart: Chart, width: float, height: float) -> Layout:
     """The layout with the largest letters on one sheet of so much room, in points."""
     return max((_on_one_sheet(chart, each, width, height) for each in _ways(chart)), key=_fitness)
+
+
+def layouts_together(charts: Sequence[Chart], width: float) -> list[Layout]:
+    """The layouts of songs that stand one below the other: bars as wide in all, and as few systems as that takes."""
+    names, least = max(map(_names, charts)), max(map(_least_bar, charts))
+    left = ROLE_COLUMN + names + BEFORE_STAFF
+    most = max(4, int((width - left) / least))
+    broken_up = [
+        min((broken(chart.sections, bars) for bars in range(4, most + 1)), key=lambda each: (len(each), _longest(each)))
+        for chart in charts
+    ]
+    bar_width = min(WIDEST_BAR, (width - left) / max(map(_longest, broken_up)))
+    return [Layout((systems,), 1.0, names, left, bar_width) for systems in broken_up]
+
+
+def _longest(systems: Sequence[System]) -> int:
+    return max(system.bars for system in systems)
 
 
 def large_layout(chart: Chart, width: float, height: float) -> Layout:

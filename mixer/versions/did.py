@@ -38,8 +38,18 @@ class Did:
                 alike.setdefault((each.fuller, each.busier), []).append((each.section, each.song_bar))
         return [
             *(words.effect_told(places, fuller, busier) for (fuller, busier), places in alike.items()),
-            *(words.toward(t.section, t.bars, t.meant, (t.fuller, t.busier), t.nearer) for t in self.toward),
+            *self._toward_told(),
             *self.asked,
+        ]
+
+    def _toward_told(self) -> list[str]:
+        alike: dict[tuple[str, int, int, int | None], list[tuple[str, int]]] = {}
+        for each in self.toward:
+            key = (each.meant, each.fuller, each.busier, each.nearer)
+            alike.setdefault(key, []).append((each.section, each.bars[0]))
+        return [
+            words.toward(places, meant, (fuller, busier), nearer)
+            for (meant, fuller, busier, nearer), places in alike.items()
         ]
 
 

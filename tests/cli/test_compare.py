@@ -128,10 +128,10 @@ def test_what_was_meant_stands_beside_what_it_did(tmp_path):
     )
     there = mixer("compare", "old.yaml", "new.yaml", cwd=tmp_path).stdout
     assert (
-        '- verse (bars 1 to 4): you wrote "quiet and calm", and it is fuller and busier than before: '
+        '- verse (from bar 1): you wrote "quiet and calm", and it is fuller and busier than before: '
         "further away from your words\n" in there
     )
-    assert 'chorus (bars 5 to 8): you wrote "the ferry has gone"' in there
+    assert 'chorus (from bar 5): you wrote "the ferry has gone"' in there
     assert "Only you can tell." in there
     back = mixer("compare", "new.yaml", "old.yaml", cwd=tmp_path).stdout
     assert "less full and calmer than before: nearer to your words" in back

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from mixer.words.english.changes import bars_at
-from mixer.words.english.names import quoted, span
+from mixer.words.english.names import quoted
 from mixer.words.speech import bars, series
 
 OLD = "old"
@@ -56,8 +56,12 @@ def lengths(old_seconds: float, new_seconds: float) -> str:
 
 def effect_told(places: Sequence[tuple[str, int]], fuller: int, busier: int) -> str:
     """Say what became of sections; 1 for more, -1 for less, 0 for about as before."""
-    names = series(dict.fromkeys(name for name, _ in places))
-    return f"{names} (from {bars_at(bar for _, bar in places)}): {_became(fuller, busier)} than before"
+    return f"{_sections(places)}: {_became(fuller, busier)} than before"
+
+
+def _sections(places: Sequence[tuple[str, int]]) -> str:
+    """Give `verse and chorus (from bars 5 and 13)`."""
+    return f"{series(dict.fromkeys(name for name, _ in places))} (from {bars_at(bar for _, bar in places)})"
 
 
 def _became(fuller: int, busier: int) -> str:
@@ -66,6 +70,59 @@ def _became(fuller: int, busier: int) -> str:
 
 _FULLER = {1: "fuller", -1: "less full"}
 _BUSIER = {1: "busier", -1: "calmer"}
+
+CHANGES = "What changed"
+OLD_VERSION = "Old version"
+NEW_VERSION = "New version"
+HOW_TO_LISTEN = (
+    "Play, then change between old and new as often as you like: you stay at the same place in the song. Each change below "
+    "plays from a bar before it. Both versions are equally loud."
+)
+KEYS = (
+    ("Space", "play and pause"),
+    ("↑", "the old version"),
+    ("↓", "the new version"),
+    ("← →", "a bar back or on"),
+    ("Shift ← →", "a section back or on"),
+)
+SCRIPT = {
+    "to": ["Hear the old version", "Hear the new version"],
+    "place": [
+        "old version: {section}, bar {inner} of {count} (bar {bar} of {bars})",
+        "new version: {section}, bar {inner} of {count} (bar {bar} of {bars})",
+    ],
+    "same": ["Now the old version, {section}, bar {inner}.", "Now the new version, {section}, bar {inner}."],
+    "shorter": [
+        "Now the old version. There this section ends earlier; you hear {section}, bar {inner}.",
+        "Now the new version. There this section ends earlier; you hear {section}, bar {inner}.",
+    ],
+    "alone": [
+        "Now the old version. It has no section like {other}; the nearest place is {section}, bar {inner}.",
+        "Now the new version. It has no section like {other}; the nearest place is {section}, bar {inner}.",
+    ],
+    "loading": "Getting both versions ready ...",
+    "unplayable": "This browser cannot play the songs in this page. Another browser may.",
+}
+"""In pairs: of the old version, of the new one."""
+
+
+NO_PAGE = "There is no song of one of the versions, so no page was made."
+
+
+def page_title(old: str, new: str) -> str:
+    """Give what the page is called."""
+    return f"{new}: two versions" if old == new else f"{old} and {new}: two versions"
+
+
+def tempo(beats: str) -> str:
+    """Give `96 beats a minute`."""
+    return f"{beats} beats a minute"
+
+
+def page_written(place: str) -> str:
+    """Say where the page is."""
+    return f"The page with both versions, with both songs inside, is {place}"
+
 
 # Words of amount alone, which say how much is meant to go on: how full (or loud), and how busy. What a feeling needs,
 # and whether a key is sad, is the maker's to say.
@@ -91,20 +148,20 @@ def amounts_in(text: str) -> tuple[int, int]:
     return (full.pop() if len(full) == 1 else 0), (busy.pop() if len(busy) == 1 else 0)
 
 
-def toward(section: str, at: tuple[int, int], meant: str, became: tuple[int, int], nearer: int | None) -> str:
-    """Say whether a section came nearer to what its maker wrote.
+def toward(places: Sequence[tuple[str, int]], meant: str, became: tuple[int, int], nearer: int | None) -> str:
+    """Say whether sections came nearer to what their maker wrote.
 
     Parameters
     ----------
-    section, at : its name, and its bars
+    places : their names, and the bars from which they are
     meant : what was written
     became : fuller and busier, as in `effect_told`
     nearer : 1 for nearer, -1 for further away, 0 for both in one; None where the words alone do not say it
     """
-    place = f"{section} ({span(at)}): you wrote {quoted(meant)}, and it is {_became(*became)} than before"
+    said = f"{_sections(places)}: you wrote {quoted(meant)}, and it is {_became(*became)} than before"
     if nearer is None:
-        return f"{place}. Is that nearer to it, or further away? Only you can tell."
-    return f"{place}: {_NEARER[nearer]}"
+        return f"{said}. Is that nearer to it, or further away? Only you can tell."
+    return f"{said}: {_NEARER[nearer]}"
 
 
 _NEARER = {
