@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -37,6 +38,7 @@ def watch(
     from mixer.versions.watching import Watcher  # noqa: PLC0415 - loads numpy
 
     typer.echo(words.watching(printable(str(place))))
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # asked to end, it ends as by Ctrl-C
     try:
         _go_on(Watcher(place, loops, "ogg" if place.is_dir() else "wav"))
     except KeyboardInterrupt:
@@ -67,4 +69,5 @@ def _tell(saved: Saved) -> None:
             return
     mistakes = [problem for problem in saved.made.problems if is_mistake(problem)]
     song = saved.made.report.song.name if saved.made.report else ""
-    typer.echo(printable(words.came_of_it(song, lines_of(mistakes, saved.path), len(mistakes))))
+    last_good = saved.last_good.name if saved.last_good else ""
+    typer.echo(printable(words.came_of_it(song, lines_of(mistakes, saved.path), len(mistakes), last_good)))

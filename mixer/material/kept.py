@@ -41,17 +41,17 @@ def kept_or_made(cache: Cache, fit: Fit, frame: Frame, rate_hz: int, make: Make)
     fit, frame, rate_hz : what is wanted
     make : makes it; what it raises is passed on
     """
-    own_key = _own_key(fit) if cache.usable and _may_be_kept(fit) else None
-    code = _code_version() if own_key is not None else None
-    if own_key is None or code is None:
+    sound = own_key(fit) if cache.usable and _may_be_kept(fit) else None
+    code = _code_version() if sound is not None else None
+    if sound is None or code is None:
         return make(fit, frame, rate_hz)
-    key = key_of(own_key, code, _asked_for(fit, frame, rate_hz))
+    key = key_of(sound, code, _asked_for(fit, frame, rate_hz))
     content = cache.read(key)
     if content is not None:
-        return _unpacked(content, own_key, key)
+        return _unpacked(content, sound, key)
     material = make(fit, frame, rate_hz)
     # The file may have been changed while it was read; remarks name files, and are for people to act on.
-    if material.content_key == own_key and not material.remarks:
+    if material.content_key == sound and not material.remarks:
         cache.keep(key, _packed(material))
         return replace(material, kept_as=key)
     return material
@@ -61,7 +61,7 @@ def _may_be_kept(fit: Fit) -> bool:
     return not fit.card.beside_recipe and "voice" not in (fit.role, fit.card.role)
 
 
-def _own_key(fit: Fit) -> str | None:
+def own_key(fit: Fit) -> str | None:
     """Key of the sound file; None if it is none that would be decoded."""
     try:
         seen = fit.card.path.stat()
@@ -86,12 +86,12 @@ def _packed(material: Material) -> tuple[bytes, memoryview]:
     return _LOUDNESS.pack(material.loudness_lufs), samples.view(np.uint8).data
 
 
-def _unpacked(content: bytes, own_key: str, key: str) -> Material:
+def _unpacked(content: bytes, sound: str, key: str) -> Material:
     import numpy as np  # noqa: PLC0415 - not needed to plan
 
     samples = np.frombuffer(content, np.float32, offset=_LOUDNESS.size).reshape(-1, 2)
     (loudness_lufs,) = _LOUDNESS.unpack_from(content)
-    return Material(samples, loudness_lufs, own_key, kept_as=key)
+    return Material(samples, loudness_lufs, sound, kept_as=key)
 
 
 @functools.cache

@@ -10,10 +10,13 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from mixer.material import kinds
 from mixer.material.fit import Material
 from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
+from mixer.song.again import Again
 from mixer.song.credits import credits_of, permissions_of
+from mixer.song.mix import Mix
 from mixer.song.opened import Opened
 from mixer.song.render import Progress, Report, prepare, render_prepared
 from mixer.song.songfile import SongFormat
@@ -76,13 +79,13 @@ class Made:
         return bool(self.mistakes)
 
 
-def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made:
-    """Make a song of a recipe."""
+def make(opened: Opened, order: Order, progress: Progress | None = None, again: Again | None = None) -> Made:
+    """Make a song of a recipe; what `again` has kept of it need not be made anew, and gives the same song."""
     problems = Problems(opened.problems)
     plan = opened.plan
     if plan is None:
         return Made(tuple(problems))
-    materials, unusable = prepare(plan, progress)
+    materials, unusable = prepare(plan, progress, again.material if again else kinds.make)
     problems += unusable
     if not materials:
         if not any(is_mistake(problem) for problem in problems):
@@ -101,6 +104,7 @@ def make(opened: Opened, order: Order, progress: Progress | None = None) -> Made
             sample_format=order.sample_format,
             guide=guide,
             progress=progress,
+            mix=again.mix if again else Mix,
         )
         about = "\n".join([*credits_of(plan), "", *permissions_of(plan), ""])
         write_text(place.with_name(f"{place.name} (credits).txt"), about)

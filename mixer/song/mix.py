@@ -9,7 +9,7 @@ is whole; it fades out in the last 10 ms before the bar line at which it ends, s
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -27,6 +27,9 @@ from mixer.song.plan import Cue, Part, Plan
 JOIN_SECONDS = Fraction(1, 200)
 # The song's very first sound has nothing before its bar line to fade in with.
 START_SECONDS = Fraction(1, 500)
+
+_Fade = tuple[int, int, bool]
+"""From and to which frame, and whether it rises."""
 
 
 @dataclass(frozen=True)
@@ -102,12 +105,28 @@ class Mix:
         """The sound from the start, shape (frames, 2) each; a block lasts until the next."""
         out = np.empty((self._block_frames, 2), np.float32)
         scratch = np.empty_like(out)
+        for start, end in self.spans():
+            yield self.added_up(start, out[: end - start], scratch)
+
+    def spans(self) -> Iterator[tuple[int, int]]:
+        """The first frame of each block, and the first after it."""
         for start in range(0, self.length_frames, self._block_frames):
-            block = out[: min(self._block_frames, self.length_frames - start)]
-            block[:] = 0
-            for voice in self._voices:
-                _add(voice, block, start, scratch)
-            yield block
+            yield start, min(start + self._block_frames, self.length_frames)
+
+    def added_up(self, start: int, block: Samples, scratch: Samples) -> Samples:
+        """Fill one block, which begins at frame `start`; `scratch` is at least as large."""
+        block[:] = 0
+        for voice in self._voices:
+            _add(voice, block, start, scratch)
+        return block
+
+    def made_of(self, start: int, end: int) -> Hashable:
+        """Everything on which the sound of a block depends; sound in memory is told apart by its identity."""
+        return tuple(
+            (id(voice.samples), low, high, fade, at, _near_gains(voice, low, high))
+            for voice in self._voices
+            for low, high, fade, at in _stretches(voice, start, end)
+        )
 
 
 def _voice(cue: Cue, part: Part, material: Material, plan: Plan) -> _Voice:
@@ -160,8 +179,8 @@ def _repetitions(cue: Cue, part: Part, plan: Plan) -> list[int]:
     return [nearest_frame(first + number * length) for number in range(count + 1)]
 
 
-def _add(voice: _Voice, block: Samples, block_start: int, scratch: Samples) -> None:
-    block_end = block_start + len(block)
+def _stretches(voice: _Voice, block_start: int, block_end: int) -> Iterator[tuple[int, int, _Fade | None, int]]:
+    """What of a voice falls into a block: from and to which frame, the fade that is on, and where the material is."""
     for piece in voice.pieces[bisect_right(voice.ends, block_start) :]:
         if piece.rise_from >= block_end:
             break
@@ -172,44 +191,34 @@ def _add(voice: _Voice, block: Samples, block_start: int, scratch: Samples) -> N
         ):
             start, end = max(low, block_start), min(high, block_end)
             if start < end:
-                weight = None if rising is None else _weight(start, end, low, high, rising=rising)
-                _add_stretch(
-                    voice,
-                    piece,
-                    weight,
-                    (start, end),
-                    block[start - block_start : end - block_start],
-                    scratch,
-                )
+                fade = None if rising is None else (low, high, rising)
+                yield start, end, fade, (start - piece.anchor) % len(voice.samples)
 
 
-def _weight(start: int, end: int, low: int, high: int, *, rising: bool) -> NDArray[np.float32]:
-    """Part of a raised cosine from 0 to 1 (or back) between `low` and `high`."""
+def _add(voice: _Voice, block: Samples, block_start: int, scratch: Samples) -> None:
+    for start, end, fade, at in _stretches(voice, block_start, block_start + len(block)):
+        gains = _gains(voice, start, end)
+        if fade is not None:
+            gains = gains * _weight(start, end, fade)[:, None]
+        _add_stretch(voice.samples, at, gains, block[start - block_start : end - block_start], scratch)
+
+
+def _weight(start: int, end: int, fade: _Fade) -> NDArray[np.float32]:
+    """Part of a raised cosine from 0 to 1, or back."""
+    low, high, rising = fade
     along = (np.arange(start, end, dtype=np.float64) - low + 0.5) / (high - low)
     weight = 0.5 - 0.5 * np.cos(np.pi * along)
     return (weight if rising else 1 - weight).astype(np.float32)
 
 
-def _add_stretch(
-    voice: _Voice,
-    piece: _Piece,
-    weight: NDArray[np.float32] | None,
-    between: tuple[int, int],
-    out: Samples,
-    scratch: Samples,
-) -> None:
-    start, end = between
-    gains = _gains(voice, start, end)
-    if weight is not None:
-        gains = gains * weight[:, None]
-    length = len(voice.samples)
-    at = (start - piece.anchor) % length
+def _add_stretch(samples: Samples, at: int, gains: NDArray[np.float32], out: Samples, scratch: Samples) -> None:
+    """Add a stretch of material, read round and round from frame `at`."""
     done = 0
     while done < len(out):
-        count = min(len(out) - done, length - at)
+        count = min(len(out) - done, len(samples) - at)
         part = scratch[:count]
         moving = gains[done : done + count] if len(gains) > 1 else gains
-        _multiply(voice.samples[at : at + count], moving, part)
+        _multiply(samples[at : at + count], moving, part)
         out[done : done + count] += part
         done += count
         at = 0
@@ -231,11 +240,24 @@ def _multiply(samples: Samples, gains: NDArray[np.float32], out: Samples) -> Non
 
 def _gains(voice: _Voice, start: int, end: int) -> NDArray[np.float32]:
     """Gain of each channel, shape (1, 2) where it does not move and (end - start, 2) where it does."""
-    after = int(np.searchsorted(voice.frames, start, side="right"))
-    low, high = max(0, after - 1), int(np.searchsorted(voice.frames, end - 1, side="left"))
-    near = voice.gains[low : min(high, len(voice.gains) - 1) + 1]
+    near = voice.gains[_points(voice, start, end)]
     if (near == near[0]).all():
         return near[:1]
     frames = np.arange(start, end, dtype=np.float64)
     both = [np.interp(frames, voice.frames, voice.gains[:, side]) for side in (0, 1)]
     return np.stack(both, axis=1).astype(np.float32)
+
+
+def _near_gains(voice: _Voice, start: int, end: int) -> Hashable:
+    """Everything on which `_gains` depends."""
+    near = voice.gains[_points(voice, start, end)]
+    if (near == near[0]).all():
+        return bytes(near[0])
+    return voice.frames[_points(voice, start, end)].tobytes(), near.tobytes()
+
+
+def _points(voice: _Voice, start: int, end: int) -> slice:
+    """The points between which the gain of these frames lies."""
+    after = int(np.searchsorted(voice.frames, start, side="right"))
+    low, high = max(0, after - 1), int(np.searchsorted(voice.frames, end - 1, side="left"))
+    return slice(low, min(high, len(voice.gains) - 1) + 1)

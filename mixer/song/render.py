@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.material import kinds
-from mixer.material.fit import Material
+from mixer.material.fit import Fit, Frame, Material
 from mixer.material.loop import UnreadableLoopError
 from mixer.signal.wav import SampleFormat
 from mixer.song.carried import carried_text
@@ -16,10 +16,12 @@ from mixer.song.guide import with_guide
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat, write_song, write_wav
-from mixer.store.cache import open_cache
+from mixer.song.survey import Mix as AnyMix
+from mixer.store.cache import Cache, open_cache
 from mixer.words.problem import Place, Problem, Problems
 
 Progress = Callable[[str, float], None]
+Make = Callable[[Fit, Frame, int, Cache | None], Material]
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,9 @@ class Report:
     as_near_as_allowed: bool
 
 
-def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Material], list[Problem]]:
+def prepare(
+    plan: Plan, progress: Progress | None = None, make: Make = kinds.make
+) -> tuple[dict[str, Material], list[Problem]]:
     """Make the material of every layer that is heard; a layer whose sound cannot be used is left out and told."""
     materials: dict[str, Material] = {}
     problems = Problems()
@@ -56,7 +60,7 @@ def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Mat
         loop = part.layer.source.loop
         try:
             if part.fit not in made:
-                made[part.fit] = kinds.make(part.fit, plan.frame, plan.rate_hz, cache)
+                made[part.fit] = make(part.fit, plan.frame, plan.rate_hz, cache)
         except UnreadableLoopError as error:
             problems.tell(error.kind, place, name=loop, **error.facts)
             continue
@@ -66,7 +70,7 @@ def prepare(plan: Plan, progress: Progress | None = None) -> tuple[dict[str, Mat
     return materials, list(problems)
 
 
-def render_prepared(
+def render_prepared(  # noqa: PLR0913 - most may be left out
     plan: Plan,
     materials: Mapping[str, Material],
     out: Path,
@@ -75,6 +79,7 @@ def render_prepared(
     sample_format: SampleFormat = "pcm16",
     guide: Path | None = None,
     progress: Progress | None = None,
+    mix: Callable[[Plan, Mapping[str, Material]], AnyMix] = Mix,
 ) -> Report:
     """Mix, finish and write a song whose material is made.
 
@@ -87,6 +92,7 @@ def render_prepared(
     sample_format : 16 bit with dither, 24 bit with dither, or float (WAV alone); without meaning in Ogg and MP3
     guide : where the song with clicks and chimes goes, if that is wanted
     progress : told what is being done and how much of it is done, 0 to 1
+    mix : adds the materials up
 
     Raises
     ------
@@ -97,7 +103,7 @@ def render_prepared(
     """
     if progress is not None:
         progress("mix", len(materials) / (len(materials) + 1))
-    finished = finish(Mix(plan, materials))
+    finished = finish(mix(plan, materials))
     if guide is not None:
         write_wav(guide, with_guide(plan, finished), plan)
     heard = write_song(plan, finished, out, song_format, sample_format, carried_text(plan, materials))

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.loops.catalog import FILE_NAME, is_inside
+from mixer.song.again import Again
 from mixer.song.make import Made, Order, make
 from mixer.song.opened import NoRecipeError, Opened, open_bytes, read_bytes
 from mixer.song.plan import Plan
@@ -23,9 +24,11 @@ from mixer.store.content import key_of
 from mixer.store.versions import FOLDER
 from mixer.versions.change import Change
 from mixer.versions.changes import compare
-from mixer.words.problem import Problem
+from mixer.words.problem import Place, Problem
 
 ENDINGS = (".yaml", ".yml")
+KEPT_BYTES = 200_000_000
+"""About five songs of a minute and a half."""
 
 
 @dataclass(frozen=True)
@@ -37,12 +40,14 @@ class Saved:
     path : the recipe
     changes : since it was last laid out; None the first time, and where there is no plan
     made : what was made; None where the file is no recipe, which `problem` tells
+    last_good : the song made of it before, which stands beside a draft; None where there is none
     """
 
     path: Path
     changes: tuple[Change, ...] | None
     made: Made | None
     problem: Problem | None = None
+    last_good: Path | None = None
 
 
 @dataclass
@@ -50,6 +55,22 @@ class _Watched:
     seen: str = ""  # at the last look
     done: str = ""  # of what was made last
     plan: Plan | None = None
+
+
+class _Kept:
+    """What is kept in memory of the songs that were made last, within a bound; the oldest goes first."""
+
+    def __init__(self) -> None:
+        self._songs: dict[Path, Again] = {}
+
+    def of(self, path: Path) -> Again:
+        again = self._songs.pop(path, None) or Again()
+        self._songs[path] = again
+        return again
+
+    def shrink(self) -> None:
+        while len(self._songs) > 1 and sum(again.size_bytes for again in self._songs.values()) > KEPT_BYTES:
+            del self._songs[next(iter(self._songs))]
 
 
 class Watcher:
@@ -68,6 +89,7 @@ class Watcher:
         self._format = song_format
         self._watched: dict[Path, _Watched] = {}
         self._waiting: deque[Path] = deque()
+        self._kept = _Kept()
 
     def look(self) -> None:
         """Look once at all recipes; those that are saved and whole wait to be made."""
@@ -95,12 +117,22 @@ class Watcher:
         if not state:  # it has gone meanwhile
             return None
         watched.done = state
+        if (other := _song_of_another(path)) is not None:
+            facts = {"name": path.name, "other": other.name}
+            return Saved(path, None, None, Problem("song-of-another", Place(path.name), facts))
+        song = path.with_suffix(f".{self._format}")
         try:
             opened = open_bytes(read_bytes(path), path, path.parent, self._loop_folders)
+            made = make(opened, Order(path.with_suffix(""), song_format=self._format), again=self._kept.of(path))
+            self._kept.shrink()
+            changes = _changes(watched, opened)
         except NoRecipeError as error:
             return Saved(path, None, None, error.problem)
-        made = make(opened, Order(path.with_suffix(""), song_format=self._format))
-        return Saved(path, _changes(watched, opened), made)
+        except Exception as error:  # noqa: BLE001 - one recipe that we fail at must not end the watch over the others
+            return Saved(path, None, None, Problem("program-failed", Place(path.name), {"why": repr(error)}))
+        if made.report is not None and not made.draft:
+            _drop_draft(song)
+        return Saved(path, changes, made, last_good=song if made.draft and song.is_file() else None)
 
     def _state(self, path: Path) -> str:
         """Tell apart what a song depends on: the recipe and the files of its own loops; empty where it is not there."""
@@ -110,6 +142,19 @@ class Watcher:
             away = error.problem.kind in ("recipe-missing", "recipe-locked")
             return "" if away else error.problem.kind
         return key_of(content.hex(), *_loop_files(path.parent, self._loop_folders))
+
+
+def _song_of_another(path: Path) -> Path | None:
+    """The recipe beside this one whose song has the same name and goes first."""
+    other = path.with_suffix(ENDINGS[0])
+    return other if path.suffix != ENDINGS[0] and other.is_file() and not other.samefile(path) else None
+
+
+def _drop_draft(song: Path) -> None:
+    """Take away the draft of a recipe whose mistakes are mended; it would be taken for the song."""
+    for stale in (f"{song.stem} (draft){song.suffix}", f"{song.stem} (draft) (credits).txt"):
+        with suppress(OSError):
+            song.with_name(stale).unlink()
 
 
 def _changes(watched: _Watched, opened: Opened) -> tuple[Change, ...] | None:

@@ -8,7 +8,9 @@ import pytest
 
 from mixer.song.make import Order, make
 from mixer.song.opened import open_recipe
+from mixer.versions import watching
 from mixer.versions.watching import Watcher, recipes_below
+from mixer.words.say import in_full
 from tests.sounds import Made, loop_folder
 
 TEXT = (
@@ -81,6 +83,55 @@ def test_the_last_good_song_stays_beside_the_draft(folder):
     assert saved.made.draft
     assert saved.made.report.song.name == "song (draft).wav"
     assert (folder / "song.wav").read_bytes() == good
+    assert saved.last_good == folder / "song.wav"
+
+
+def test_a_draft_goes_when_its_mistakes_are_mended(folder):
+    (folder / "song.yaml").write_text(TEXT.replace("box, hum", "box, drum"), encoding="utf-8")
+    watcher = Watcher(folder / "song.yaml")
+    saved = _looked(watcher)
+    assert (saved.made.report.song.name, saved.last_good) == ("song (draft).wav", None)
+    (folder / "song.yaml").write_text(TEXT, encoding="utf-8")
+    assert _looked(watcher).made.report.song.name == "song.wav"
+    assert not list(folder.glob("*(draft)*"))
+
+
+def test_a_song_that_the_program_fails_at_does_not_end_the_watch(folder, monkeypatch):
+    shutil.copyfile(folder / "song.yaml", folder / "other.yaml")
+    watcher = Watcher(folder)
+    make_well = watching.make
+    monkeypatch.setattr(
+        watching,
+        "make",
+        lambda opened, *rest, **more: make_well(opened, *rest, **more) if "other" in opened.path.name else 1 / 0,
+    )
+    watcher.look()
+    watcher.look()
+    assert watcher.make_next().made.report.song.name == "other.wav"
+    failed = watcher.make_next()
+    assert (failed.made, failed.problem.kind) == (None, "program-failed")
+    assert "ZeroDivisionError" in in_full(failed.problem)
+
+
+def test_two_recipes_that_would_write_one_song_are_told(folder):
+    shutil.copyfile(folder / "song.yaml", folder / "song.yml")
+    watcher = Watcher(folder)
+    watcher.look()
+    watcher.look()
+    assert watcher.make_next().made.report.song.name == "song.wav"
+    told = in_full(watcher.make_next().problem)
+    assert '"song.yml" and "song.yaml" would have songs of the same name' in told
+
+
+def test_what_is_kept_of_many_songs_is_bounded(folder, monkeypatch):
+    monkeypatch.setattr(watching, "KEPT_BYTES", 1)
+    for number in range(3):
+        shutil.copyfile(folder / "song.yaml", folder / f"other {number}.yaml")
+    watcher = Watcher(folder)
+    watcher.look()
+    watcher.look()
+    while watcher.make_next() is not None:
+        assert len(watcher._kept._songs) == 1
 
 
 def test_a_loop_that_is_replaced_is_heard(folder):

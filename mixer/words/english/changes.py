@@ -369,10 +369,11 @@ def saved(name: str, told: Sequence[str] | None) -> str:
     return f"{name}: {'; '.join(told[:_MOST_TOLD])}{f'; and {more} more' if more > 0 else ''}"
 
 
-def came_of_it(song: str, lines: Sequence[str], mistakes: int) -> str:
-    """Say in one line where the song is, and where the mistakes are."""
+def came_of_it(song: str, lines: Sequence[str], mistakes: int, last_good: str) -> str:
+    """Say in one line where the song is, where the mistakes are, and which song is still there."""
     if not mistakes:
         return f"  the song is in {song}" if song else "  no song was made"
     where = f" (line{'s' if len(lines) > 1 else ''} {series(lines)}; mixer check tells more)" if lines else ""
     count = "1 mistake" if mistakes == 1 else f"{mistakes} mistakes"
-    return f"  {count}{where}; {f'a draft is in {song}' if song else 'no song was made'}, and the last good song stays"
+    draft = f"a draft is in {song}" if song else "no song was made"
+    return f"  {count}{where}; {draft}{f', and the last good song stays in {last_good}' if last_good else ''}"

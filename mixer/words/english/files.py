@@ -305,3 +305,19 @@ def not_written(song: str, why: str) -> tuple[str, str]:
         f'"{song}" could not be written{because}. What stood there before is unchanged.',
         "See whether there is room on the disk and whether that folder may be written to.",
     )
+
+
+@mistake
+def song_of_another(name: str, other: str) -> tuple[str, str]:
+    return (
+        f'"{name}" and "{other}" would have songs of the same name, so only that of "{other}" is made.',
+        "Give one of the two another name.",
+    )
+
+
+@mistake
+def program_failed(why: str) -> tuple[str, str]:
+    return (
+        f"the program failed at this song ({why}). What stood there before is unchanged, and the watch goes on.",
+        "Change the line that was changed last, and show this message to whoever looks after the program.",
+    )

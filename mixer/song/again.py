@@ -1,0 +1,104 @@
+"""A song that is made again and again while it is being written: what need not be made anew is kept in memory.
+
+Kept are the materials of the last time and the mixed blocks, each with everything that it was made of. What is made of
+the same again is taken from here; so the song is the same, byte for byte, as if nothing were kept. A block is found
+by what it is made of and where it stands, not by comparing recipes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixer.material import kinds
+from mixer.material.fit import Fit, Frame, Material
+from mixer.material.kept import own_key
+from mixer.signal.blocks import BLOCK_FRAMES, Samples
+from mixer.song.mix import Mix
+from mixer.song.plan import Plan
+from mixer.song.survey import Mix as AnyMix
+from mixer.store.cache import Cache
+
+LONGEST_BYTES = 80_000_000
+"""Mixes that take more, about four minutes, are not kept."""
+
+
+class Again:
+    """What is kept of one song, from each time that it is made to the next."""
+
+    def __init__(self) -> None:
+        self._materials: dict[Hashable, Material] = {}
+        self._used: dict[Hashable, Material] = {}
+        self._blocks: dict[int, _Block] = {}
+
+    @property
+    def size_bytes(self) -> int:
+        """How much memory it takes."""
+        samples = [material.samples for material in self._materials.values()]
+        return sum(each.nbytes for each in [*samples, *(block.samples for block in self._blocks.values())])
+
+    def material(self, fit: Fit, frame: Frame, rate_hz: int, cache: Cache | None = None) -> Material:
+        """Take a material that was used the last time, or make it; see `mixer.material.kinds.make`."""
+        key = (fit, frame, rate_hz, own_key(fit))
+        material = self._materials.get(key) or self._used.get(key)
+        if material is None:
+            material = kinds.make(fit, frame, rate_hz, cache)
+        # It may have been replaced while it was read, so it is kept as what was read.
+        self._used[fit, frame, rate_hz, material.content_key] = material
+        return material
+
+    def mix(self, plan: Plan, materials: Mapping[str, Material]) -> AnyMix:
+        """Mix a song, whose materials are what `material` gave; the last song's mix is then forgotten."""
+        self._materials, self._used = self._used, {}
+        mix = Mix(plan, materials)
+        if mix.length_frames * 8 > LONGEST_BYTES:
+            self._blocks = {}
+            return mix
+        before, self._blocks = self._blocks, {}
+        return _Remembered(mix, before, self._blocks)
+
+
+@dataclass(frozen=True)
+class _Block:
+    """A mixed block, and all that it was made of."""
+
+    made_of: Hashable
+    samples: Samples
+
+
+class _Remembered:
+    """A mix that takes from memory what it can, and fills it by the way."""
+
+    def __init__(self, mix: Mix, before: Mapping[int, _Block], now: dict[int, _Block]) -> None:
+        self._mix = mix
+        self._before = before
+        self._now = now
+
+    @property
+    def rate_hz(self) -> int:
+        """Frames per second."""
+        return self._mix.rate_hz
+
+    @property
+    def length_frames(self) -> int:
+        """How many frames all blocks have together."""
+        return self._mix.length_frames
+
+    def blocks(self) -> Iterator[Samples]:
+        """The sound from the start, shape (frames, 2) each; not to be written to."""
+        scratch = np.empty((BLOCK_FRAMES, 2), np.float32)
+        for start, end in self._mix.spans():
+            if start not in self._now:
+                self._now[start] = self._block(start, end, scratch)
+            yield self._now[start].samples
+
+    def _block(self, start: int, end: int, scratch: Samples) -> _Block:
+        made_of = self._mix.made_of(start, end)
+        before = self._before.get(start)
+        if before is not None and before.made_of == made_of and len(before.samples) == end - start:
+            return before
+        samples = self._mix.added_up(start, np.empty((end - start, 2), np.float32), scratch)
+        samples.flags.writeable = False
+        return _Block(made_of, samples)
