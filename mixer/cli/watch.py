@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from mixer.versions.watching import Saved, Watcher
 
 LOOK_EVERY_SECONDS = 0.25
+LOOK_AT_ONE_SECONDS = 0.05
+LOOK_AGAIN_SECONDS = 0.02
+REST = 3
+"""A look that takes long, at a folder on a network, is followed by a rest of so many times as long."""
 
 
 def watch(
@@ -40,17 +44,21 @@ def watch(
     typer.echo(words.watching(printable(str(place))))
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # asked to end, it ends as by Ctrl-C
     try:
-        _go_on(Watcher(place, loops, "ogg" if place.is_dir() else "wav"))
+        if place.is_dir():
+            _go_on(Watcher(place, loops, "ogg"), LOOK_EVERY_SECONDS)
+        _go_on(Watcher(place, loops), LOOK_AT_ONE_SECONDS)
     except KeyboardInterrupt:
         typer.echo(words.STOPPED)
 
 
-def _go_on(watcher: Watcher) -> None:
+def _go_on(watcher: Watcher, every_seconds: float) -> None:
     while True:
-        watcher.look()
+        start = time.monotonic()
+        unsettled = watcher.look()
+        took = time.monotonic() - start
         saved = watcher.make_next()
         if saved is None:
-            time.sleep(LOOK_EVERY_SECONDS)
+            time.sleep(max(LOOK_AGAIN_SECONDS if unsettled else every_seconds, REST * took))
         else:
             _tell(saved)
 

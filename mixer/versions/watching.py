@@ -91,17 +91,25 @@ class Watcher:
         self._waiting: deque[Path] = deque()
         self._kept = _Kept()
 
-    def look(self) -> None:
-        """Look once at all recipes; those that are saved and whole wait to be made."""
+    def look(self) -> bool:
+        """Look once at all recipes; those that are saved and whole wait to be made.
+
+        Returns
+        -------
+        whether one was not yet the same at two looks, so that it should be looked at again soon
+        """
+        unsettled = False
         here = set(recipes_below(self._place))
         for path in sorted(here):
             watched = self._watched.setdefault(path, _Watched())
             state = self._state(path)
             if state and state == watched.seen != watched.done and path not in self._waiting:
                 self._waiting.append(path)
+            unsettled = unsettled or bool(state and state != watched.seen)
             watched.seen = state
         for path in self._watched.keys() - here:
             self._watched[path].seen = ""
+        return unsettled
 
     def make_next(self) -> Saved | None:
         """Make the song that waits longest; None if none waits."""
