@@ -1,8 +1,9 @@
 """What a class made in the weeks before, found in folders: each song carries its recipe, so nothing else is kept.
 
 Teachers keep a folder for each lesson. Beside `week 3` those whose names differ only by lower numbers are the weeks
-before it (so are dates as ISO 8601 writes them, 2026-09-14); others can be named. Songs belong together by maker, and
-where a maker has several, or none is named, by what they are called.
+before it; so are dates as ISO 8601 writes them, 2026-09-14. Other numbers (`grade 7`, `table 2`) may be other people, so
+such folders must be named. Songs belong together by maker, and where a maker has several, or none is named, by what
+they are called.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from mixer.classroom.gather import Found, gather, maker_of
 from mixer.song.carried import CarriesNothingError, read_carried
 from mixer.text.names import same_name
 from mixer.versions.sides import SONGS
+from mixer.words.english.classroom import LESSONS
 
 MOST_WEEKS = 20
 MOST_SONGS = 500
@@ -76,7 +78,7 @@ def _beside(folders: Iterable[Path]) -> list[Path]:
     found: dict[str, tuple[list[int], Path]] = {}
     for folder in folders:
         whole = folder.resolve()
-        if not (whole.parent.is_dir() and re.search(r"\d", whole.name)):
+        if not (whole.parent.is_dir() and _is_lesson(whole.name)):
             continue
         texts, numbers = _parted(whole.name)
         for other in sorted(whole.parent.iterdir()):
@@ -84,6 +86,12 @@ def _beside(folders: Iterable[Path]) -> list[Path]:
             if other_texts == texts and other_numbers < numbers and other.is_dir() and not other.is_symlink():
                 found.setdefault(other.name, (other_numbers, other))
     return [place for _, place in sorted(found.values())]
+
+
+def _is_lesson(name: str) -> bool:
+    texts, numbers = _parted(name)
+    words = set(re.findall(r"[^\W\d_]+", " ".join(texts)))
+    return bool(numbers and words & LESSONS) or bool(re.search(r"(?<!\d)(19|20)\d\d-?[01]\d-?[0-3]\d(?!\d)", name))
 
 
 def _parted(name: str) -> tuple[list[str], list[int]]:

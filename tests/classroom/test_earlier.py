@@ -94,6 +94,12 @@ def test_folders_are_weeks_where_only_lower_numbers_differ(tmp_path):
     assert weeks_before(tmp_path / "songs", [tmp_path]) == []
 
 
+def test_other_numbers_may_be_other_people(tmp_path):
+    for name in ("grade 7", "grade 8", "table1", "table2"):
+        write(tmp_path / name, "Ilse", 2)
+    assert weeks_before(tmp_path / "out", [tmp_path / "grade 8", tmp_path / "table2"]) == []
+
+
 @pytest.mark.parametrize(
     ("found", "songs", "wanted"),
     [

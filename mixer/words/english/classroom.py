@@ -111,6 +111,10 @@ def pages(listen: str, teacher: str, sheet: str) -> list[str]:
     return [f"For the projector: {listen}", f"For the teacher:   {teacher}", f"To print for all:  {sheet}"]
 
 
+LESSONS = frozenset({"week", "weeks", "wk", "w", "lesson", "lessons", "day", "session", "meeting"})
+"""What folders of one lesson each are called, with a number."""
+
+
 def weeks(called: Sequence[str]) -> str:
     """Say which earlier weeks are compared with."""
     return f"What changed is told since {series(called)}."
