@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import shutil
+import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from mixer.song.carried import read_carried
 from mixer.song.make import Order, make
 from mixer.song.opened import open_recipe
 from mixer.versions import watching
@@ -190,3 +193,53 @@ def test_nothing_is_written_but_beside_the_recipe(folder):
     before = {path for path in folder.rglob("*") if home not in path.parents}
     assert _looked(Watcher(folder, (), "ogg")).made.report.song == home / "song.ogg"
     assert {path for path in folder.rglob("*") if home not in path.parents} == before
+
+
+def _in_place(path, text):
+    path.write_text(text, encoding="utf-8")
+
+
+def _renamed_into_place(path, text):
+    (path.parent / "song.yaml.new").write_text(text, encoding="utf-8")
+    (path.parent / "song.yaml.new").replace(path)
+
+
+def _in_two_halves(path, text):
+    with path.open("w", encoding="utf-8") as stream:
+        stream.write(text[: len(text) // 2])
+        stream.flush()
+        time.sleep(0.01)
+        stream.write(text[len(text) // 2 :])
+
+
+def _away_and_back(path, text):
+    path.rename(path.with_suffix(".bak"))
+    time.sleep(0.01)
+    path.write_text(text, encoding="utf-8")
+
+
+def test_a_class_of_thirty_that_writes_all_the_time_has_its_last_songs(folder):
+    ways = (_in_place, _renamed_into_place, _in_two_halves, _away_and_back)
+    text = "tempo: 180\nlayers:\n  box: ticks\nsections:\n  - verse, 1 bar: box\n# table {}, save {}\n"
+    (folder / "song.yaml").unlink()
+    homes = [folder / f"table {number:02}" for number in range(30)]
+    for number, home in enumerate(homes):
+        home.mkdir()
+        (home / "song.yaml").write_text(text.format(number, 0), encoding="utf-8")
+
+    def write(number):
+        for count in (1, 2):
+            ways[(number + count) % 4](homes[number] / "song.yaml", text.format(number, count))
+            time.sleep(0.02 * (number % 7))
+
+    watcher = Watcher(folder, [folder / "loops"])
+    with ThreadPoolExecutor(30) as writers:
+        at_work = [writers.submit(write, number) for number in range(30)]
+        while watcher.look() or not all(each.done() for each in at_work):
+            watcher.make_next()
+    while watcher.make_next() is not None:
+        pass
+    for number, home in enumerate(homes):
+        assert read_carried(home / "song.wav").recipe.endswith(f"# table {number}, save 2\n")
+        made = {path.name for path in home.iterdir()} - {"song.yaml.new", "song.bak", "versions"}
+        assert made == {"song.yaml", "song.wav", "song (credits).txt"}
