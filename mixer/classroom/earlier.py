@@ -1,7 +1,7 @@
 """What a class made in the weeks before, found in folders: each song carries its recipe, so nothing else is kept.
 
 Teachers keep a folder for each lesson. Beside `week 3` those whose names differ only by lower numbers are the weeks
-before it; so are dates as ISO 8601 writes them, 2026-09-14. Other numbers (`grade 7`, `table 2`) may be other people, so
+before it; so are dates as ISO 8601 writes them, 2026-09-14. Other numbers (`grade 7`, `table 2`) may be others, so
 such folders must be named. Songs belong together by maker, and where a maker has several, or none is named, by what
 they are called.
 """

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixer.cli.brief import BriefOption, chosen_brief
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, open_or_tell, print_json, tell
 from mixer.words.english import fits as words
 from mixer.words.problem import Problem
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
-    from mixer.coach.fits import Fits, Heard, Listen, There
+    from mixer.coach.fits import Fits, Heard, There
     from mixer.loops.card import Card
     from mixer.loops.library import Library
 
@@ -22,37 +23,53 @@ MOST, MOST_NOT = 10, 5
 WIDTH = 76
 
 
-def fits(
-    what: Annotated[str, typer.Argument(metavar="LOOP-or-RECIPE", help="A loop's name, or a recipe's file.")],
+def fits(  # noqa: PLR0913 - each is an option of the command
+    what: Annotated[
+        list[str],
+        typer.Argument(metavar="LOOP-or-RECIPE", help="A loop's name, or a recipe's file; with --all a folder."),
+    ] = [],  # noqa: B006 - typer copies it
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     role: Annotated[str, typer.Option("--role", help="Only loops of this role.")] = "",
     everything: Annotated[bool, typer.Option("--long", help="All loops, not only the best.")] = False,
+    prove_all: Annotated[
+        bool, typer.Option("--all", help="Every pair of a folder's loops, and songs by chance, before the lesson.")
+    ] = False,
+    brief: BriefOption = None,
+    songs: Annotated[int, typer.Option(min=0, help="With --all: how many songs by chance.")] = 200,
+    out: Annotated[
+        Path, typer.Option("--out", "-o", metavar="FOLDER", help="With --all: where what was found goes.")
+    ] = Path("fits"),
     as_json: AsJson = False,
 ) -> None:
     """Say which loops go with a loop or into a song, and why.
 
-    Best first. Chords are compared bar by bar; then tempo, key, bass, rhythm, and which role is empty.
+    Best first. Chords are compared bar by bar; then tempo, key, bass, rhythm, and which role is empty. With --all a
+    whole set is looked at: every pair, and many songs by chance, the worst moments of which can be listened to.
 
-    Example: mixer fits slow-tide --role melody
+    Examples: mixer fits slow-tide --role melody; mixer fits --all my-loops --brief "first song"
     """
-    from mixer.coach.fits import fitting, listen  # noqa: PLC0415 - help comes without it
-    from mixer.loops.catalog import ROLES  # noqa: PLC0415 - the same
+    from mixer.loops.catalog import ROLES  # noqa: PLC0415 - help comes without it
 
     if role and role not in ROLES:
         raise typer.BadParameter(words.no_role(printable(role), ROLES), param_hint="--role")
-    progress = Progress()
-    heard: dict[Path, Heard | None] = {}
+    if prove_all:
+        from mixer.cli.proof import prove  # noqa: PLC0415 - help comes without it
 
-    def listening(card: Card) -> Heard | None:
-        if card.path not in heard:
-            progress(f"{words.LISTENING} {printable(card.name)}", len(heard) / max(1, len(heard) + 8))
-            heard[card.path] = listen(card)
-        return heard[card.path]
+        prove(Path(" ".join(what)) if what else None, loops, chosen_brief(brief), songs, out)
+        raise typer.Exit
+    if not what:
+        raise typer.BadParameter(words.NAME_ONE, param_hint="LOOP-or-RECIPE")
+    _fits_one(" ".join(what), loops, role, everything=everything, as_json=as_json)
 
+
+def _fits_one(what: str, loops: list[Path], role: str, *, everything: bool, as_json: bool) -> None:
+    from mixer.coach.fits import fitting  # noqa: PLC0415 - help comes without it
+
+    listening = Listening()
     name, there, library = _there(what, loops, listening)
     cards = list({card.path: card for card in library.cards.values()}.values())
     found = fitting(there, [card for card in cards if not role or card.role == role], listening)
-    progress.clear()
+    listening.done()
     if as_json:
         print_json([[_as_data(one, there) for one in found]])
         raise typer.Exit
@@ -66,7 +83,28 @@ def fits(
     typer.echo(f"\n{words.ENDING}" if found else words.NOTHING)
 
 
-def _there(what: str, folders: list[Path], listening: Listen) -> tuple[str, There, Library]:
+class Listening:
+    """Listens to each loop once, and says so where that takes time."""
+
+    def __init__(self) -> None:
+        self._heard: dict[Path, Heard | None] = {}
+        self._progress = Progress()
+
+    def __call__(self, card: Card) -> Heard | None:
+        """Listen to a loop."""
+        if card.path not in self._heard:
+            from mixer.coach.fits import listen  # noqa: PLC0415 - help comes without it
+
+            self._progress(f"{words.LISTENING} {printable(card.name)}", len(self._heard) / max(1, len(self._heard) + 8))
+            self._heard[card.path] = listen(card)
+        return self._heard[card.path]
+
+    def done(self) -> None:
+        """Say no more."""
+        self._progress.clear()
+
+
+def _there(what: str, folders: list[Path], listening: Listening) -> tuple[str, There, Library]:
     """What is there: a recipe's layers, or a loop."""
     from mixer.coach.fits import there_of_layers, there_of_loop  # noqa: PLC0415 - help comes without it
     from mixer.loops.library import open_library  # noqa: PLC0415 - the same
@@ -84,7 +122,7 @@ def _there(what: str, folders: list[Path], listening: Listen) -> tuple[str, Ther
         frame = Frame(recipe.tempo_bpm, recipe.meter, recipe.key)
         return recipe.title or path.stem, there_of_layers(layers, frame, listening), opened.library
     library = open_library(Path.cwd(), folders)
-    card = library.find(what)
+    card = library.find(what) or library.find(what.replace(" ", "-"))
     if card is None:
         typer.echo(words.unknown(printable(what), nearest(what, library.names())), err=True)
         raise typer.Exit(CALLED_WRONGLY)
@@ -94,11 +132,12 @@ def _there(what: str, folders: list[Path], listening: Listen) -> tuple[str, Ther
 def _tell(found: list[Fits], there: There) -> None:
     for one in found:
         typer.echo(printable(f"  {one.card.name} ({one.card.role})"))
-        for line in textwrap.wrap(words.reasons(_reasons(one, there)), WIDTH):
+        for line in textwrap.wrap(words.reasons(reasons(one, there)), WIDTH):
             typer.echo(printable(f"    {line}"))
 
 
-def _reasons(one: Fits, there: There) -> list[str]:
+def reasons(one: Fits, there: There) -> list[str]:
+    """Say why a loop goes with what is there, or does not."""
     from mixer.coach.fits import FAR_STRETCH  # noqa: PLC0415 - help comes without it
 
     if one.wrong_time or one.fit is None:
@@ -126,7 +165,7 @@ def _as_data(one: Fits, there: There) -> dict[str, Any]:
         "name": one.card.name,
         "role": one.card.role,
         "better_not": one.better_not,
-        "reasons": _reasons(one, there),
+        "reasons": reasons(one, there),
         "bars": [
             {
                 "bar": bar.number,

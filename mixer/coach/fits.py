@@ -188,11 +188,12 @@ def _chords(fitted: Fit) -> tuple[Chord | None, ...]:
 def fitting(there: There, cards: Iterable[Card], listening: Listen = listen) -> list[Fits]:
     """Judge loops against what is there, best first; those that are there already are left out."""
     present = {one.fit.card.path for one in there.placed}
-    found = [_fits(there, card, listening) for card in cards if card.path not in present]
+    found = [judged(there, card, listening) for card in cards if card.path not in present]
     return sorted(found, key=lambda one: (one.better_not, _cost(one), one.card.name))
 
 
-def _fits(there: There, card: Card, listening: Listen) -> Fits:
+def judged(there: There, card: Card, listening: Listen = listen) -> Fits:
+    """Judge one loop against what is there."""
     same_role = tuple(one.name for one in there.placed if one.fit.role == card.role)
     if card.meter != there.frame.meter:
         return Fits(card, None, same_role=same_role, wrong_time=True)

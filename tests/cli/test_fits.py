@@ -47,3 +47,39 @@ def test_a_role_that_is_none_is_told_with_those_there_are(tmp_path):
     done = mixer("fits", "slow-tide", "--role", "piano", cwd=tmp_path)
     assert done.returncode == 2
     assert '"piano" is no role. The roles are drums, bass, harmony,' in " ".join(done.stderr.split())
+
+
+def test_words_without_quotation_marks_are_one_name(tmp_path):
+    assert mixer("fits", "slow", "tide", cwd=tmp_path).stdout == mixer("fits", "slow-tide", cwd=tmp_path).stdout
+
+
+def test_a_whole_set_before_the_lesson(tmp_path):
+    folder = loop_folder(
+        tmp_path / "mine",
+        Made("hum", "tone", "harmony", key="A minor"),
+        Made("low", "tone", "bass", key="A minor", pitch_hz=65.4),
+        Made("waltz", time="3/4"),
+        Made("ticks"),
+    )
+    catalog = folder / "loops.yaml"
+    text = catalog.read_text(encoding="utf-8").replace(
+        "  role: harmony\n", "  role: harmony\n  chords: Am | F | C | G\n"
+    )
+    catalog.write_text(text.replace("  role: bass\n", "  role: bass\n  chords: C | Am | F | G\n"), encoding="utf-8")
+    done = mixer("fits", "--all", "mine", "--songs", "6", "--out", "found", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    said = " ".join(done.stdout.split())
+    assert "low with hum: the chords agree in bar 4; they are close in bars 1 and 2" in said
+    assert "they clash in bar 3 (C over F)" in said
+    assert "go with none of the others: waltz" in said
+    assert "6 songs by chance were made and measured. In so many of them was something to hear: chords clash:" in said
+    assert said.endswith("The program checked tempo, chords, crowding and level; taste is yours.")
+    assert {path.name for path in (tmp_path / "found").iterdir()} == {"pairs.txt", "to hear.wav"}
+    assert "low with hum:" in (tmp_path / "found" / "pairs.txt").read_text(encoding="utf-8")
+
+
+def test_of_nothing_nothing_is_proved(tmp_path):
+    (tmp_path / "empty").mkdir()
+    done = mixer("fits", "--all", "empty", cwd=tmp_path)
+    assert (done.returncode, "There are no loops" in done.stderr) == (2, True)
+    assert mixer("fits", cwd=tmp_path).returncode == 2

@@ -45,6 +45,7 @@ BETTER_NOT = "Better not:"
 ENDING = "The program checked tempo, chords, crowding and rhythm; taste is yours."
 NOTHING = "No other loop is there."
 LISTENING = "listening to"
+NAME_ONE = "name a loop or a recipe, or use --all."
 
 
 def unknown(name: str, near: str | None) -> str:
