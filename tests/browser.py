@@ -17,9 +17,9 @@ AXE = Path(__file__).parents[1] / ".venv" / "node_modules" / "axe-core" / "axe.m
 class Browser:
     """Chromium with one page open."""
 
-    def __init__(self, driver, page: Path) -> None:
+    def __init__(self, driver, page: Path | str) -> None:
         self.driver = driver
-        self.url = page.absolute().as_uri()
+        self.url = page if isinstance(page, str) else page.absolute().as_uri()
         driver.get(self.url)
 
     def js(self, code: str, *given):
@@ -59,7 +59,7 @@ class Browser:
 
 
 @contextmanager
-def browser(page: Path, width: int = 1280, height: int = 800) -> Iterator[Browser]:
+def browser(page: Path | str, width: int = 1280, height: int = 800) -> Iterator[Browser]:
     """Open a page; without Chromium the test is skipped, or failed where changes are taken."""
     chromium, driver = needs_tool("chromium"), needs_tool("chromedriver")
     from selenium import webdriver

@@ -43,22 +43,52 @@ def write_page(
     OSError
         If it cannot be written; what stood there stays.
     """
+    from mixer.store.whole import write_text  # noqa: PLC0415 - help comes without it
+
+    made, sound = made_sound(opened)
+    page = page_of(opened, made, sound, draw, mood=mood)
+    if not page:
+        return None
+    write_text(place, page)
+    return made
+
+
+def page_of(
+    opened: Opened,
+    made: Made,
+    sound: SongSound | None,
+    draw: Callable[[Plan, Seen], str] | None = None,
+    *,
+    mood: bool = False,
+    mistakes: str = "",
+    served: bool = False,
+) -> str:
+    """Give a song's page; empty where there is no song. See `write_page` and `mixer.coach.page`."""
     from mixer.cli.brief import look_of  # noqa: PLC0415 - the same
     from mixer.coach.mood import mood as mood_of  # noqa: PLC0415 - loads numpy
     from mixer.coach.page import song_page  # noqa: PLC0415 - the same
     from mixer.coach.seen import see  # noqa: PLC0415 - the same
-    from mixer.store.whole import write_text  # noqa: PLC0415 - the same
 
-    made, sound = made_sound(opened)
     seen = see(opened, made.materials)
     if opened.plan is None or seen is None or made.report is None:
-        return None
+        return ""
     svg = "" if draw is None else draw(opened.plan, seen)
     lines = mood_of(opened.plan, seen.energy) if mood else ()
     brief = look_of(opened, seen.energy)
     told = [] if brief is None else brief.lines
-    write_text(place, song_page(opened, seen, sound, svg=svg, brief=told, mood=lines))
-    return made
+    return song_page(opened, seen, sound, svg=svg, brief=told, mood=lines, mistakes=mistakes, served=served)
+
+
+def draw_chart(plan: Plan, seen: Seen) -> str:
+    """Draw the chart of a song as SVG, on A4."""
+    from mixer.pages.engrave import engrave  # noqa: PLC0415 - help comes without it
+    from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
+    from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
+    from mixer.words.english.chart import described  # noqa: PLC0415 - the same
+
+    song = chart_of(plan, seen.energy_shape)
+    sections = [(each.letter, each.name, each.first_bar) for each in song.sections]
+    return as_svg(engrave(song), song.title, described(song.bars, song.length, sections), places=True)
 
 
 def made_sound(opened: Opened) -> tuple[Made, SongSound | None]:

@@ -32,7 +32,7 @@ class SongSound:
     media_type: str
 
 
-def song_page(
+def song_page(  # noqa: PLR0913 - all that a page can have
     opened: Opened,
     seen: Seen,
     sound: SongSound | None,
@@ -40,6 +40,8 @@ def song_page(
     svg: str = "",
     brief: Sequence[str] = (),
     mood: Sequence[str] = (),
+    mistakes: str = "",
+    served: bool = False,
 ) -> str:
     """Give a song's page.
 
@@ -50,6 +52,8 @@ def song_page(
     sound : the song; None for a page without a player
     svg : the chart; the chart in text if empty
     brief, mood : lines of text, left out if empty; the brief's that begin with spaces are a list
+    mistakes : what is told of mistakes, as on a terminal; left out if empty
+    served : whether it follows what is new, on the loopback address; the song is asked for there
     """
     plan = opened.plan
     if plan is None:
@@ -84,9 +88,38 @@ def song_page(
         parts="\n".join(parts),
         table=_table(song),
         care="".join(f"<p>{html.escape(line)}</p>" for line in said.HEARING),
+        mistakes=_region(mistakes, said.IN_THE_DRAFT),
+        follow=_FOLLOW if served else "",
     )
-    data = {"words": player.SCRIPT, "songs": [_data(song, title, opened, sound, svg)]}
-    return document(title, body, asset("listen.css"), asset("listen.js") + asset("song.js"), data)
+    script = asset("listen.js") + asset("song.js") + (asset("follow.js") if served else "")
+    data = {"words": {**player.SCRIPT, **said.FOLLOW}, "songs": [_data(song, title, opened, sound, svg)]}
+    return document(title, body, asset("listen.css"), script, data, served=served)
+
+
+def waiting_page(name: str, mistakes: str) -> str:
+    """Give the page that is served while there is no song yet; see `song_page`."""
+    told = html.escape(player.NONE)
+    body = f"<main><h1>{html.escape(name)}</h1>{_region(mistakes, '')}<p>{told}</p>{_FOLLOW}</main>"
+    return document(name, body, asset("listen.css"), asset("follow.js"), {"words": said.FOLLOW}, served=True)
+
+
+def with_mistakes(page: str, mistakes: str) -> str:
+    """Give a song's page with mistakes that were made since; the song on it is the last good one."""
+    before, _, rest = page.partition(_BEGIN)
+    return f"{before}{_region(mistakes, said.IN_THE_LAST_SONG)}{rest.partition(_END)[2]}"
+
+
+_FOLLOW = '<p id="news" class="news" role="status"></p>'
+_BEGIN, _END = '<div id="mistakes" class="mistakes">', "</div><!-- mistakes -->"
+
+
+def _region(mistakes: str, heard: str) -> str:
+    """Give the place for mistakes. What strangers wrote is escaped, so its end cannot be written by them."""
+    inner = ""
+    if mistakes:
+        head, lead = html.escape(said.MISTAKES), html.escape(heard)
+        inner = f'<h2>{head}</h2><p>{lead}</p><pre class="told" tabindex="0">{html.escape(mistakes)}</pre>'
+    return f"{_BEGIN}{inner}{_END}"
 
 
 def _data(song: Outline, title: str, opened: Opened, sound: SongSound | None, svg: str) -> dict[str, Any]:

@@ -37,7 +37,16 @@ def is_another(path: Path) -> bool:
         return True
 
 
-def document(title: str, body: str, style: str, script: str, data: Mapping[str, Any], language: str = "en") -> str:
+def document(
+    title: str,
+    body: str,
+    style: str,
+    script: str,
+    data: Mapping[str, Any],
+    language: str = "en",
+    *,
+    served: bool = False,
+) -> str:
     """Put a page together.
 
     Parameters
@@ -47,6 +56,7 @@ def document(title: str, body: str, style: str, script: str, data: Mapping[str, 
     style, script : of our own
     data : what the script shows, from anybody
     language : of the words, as in BCP 47
+    served : whether it is served on the loopback address and may ask there for what is new
     """
     # Without "<" nothing ends or opens inside the block (HTML, "Restrictions for contents of script elements").
     content = json.dumps(data, ensure_ascii=False).replace("&", "\\u0026").replace("<", "\\u003c")
@@ -60,6 +70,7 @@ def document(title: str, body: str, style: str, script: str, data: Mapping[str, 
             "img-src 'self' file: data:",
             "base-uri 'none'",
             "form-action 'none'",
+            *(["connect-src 'self'"] if served else []),
         ]
     )
     return "\n".join(

@@ -354,6 +354,19 @@ def watching(place: str) -> str:
     return f"Watching {place}. Save a recipe and its song is made again. Ctrl-C ends it."
 
 
+def page_at(address: str) -> str:
+    """Say where the page is to be opened."""
+    return f"Its page, on this machine alone: {address}"
+
+
+ONE_PAGE = "it is for one recipe; of a folder each song's page is written beside its recipe."
+
+
+def no_port(why: str) -> str:
+    """Say that no page can be served."""
+    return f"This machine lets no page be served{f' ({why})' if why else ''}. Without --page the song is made all the same."
+
+
 def nothing_to_watch(place: str) -> str:
     """Say that there is nothing."""
     return f"There is no file or folder called {place}."

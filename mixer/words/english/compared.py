@@ -119,6 +119,11 @@ def tempo(beats: str) -> str:
     return f"{beats} beats a minute"
 
 
+def somebodys(name: str) -> str:
+    """Say that a file stays, since it is a person's."""
+    return f'"{name}" was not made by this program, so it was left as it is. Rename it to get what belongs there.'
+
+
 def page_written(place: str) -> str:
     """Say where the page is."""
     return f"The page with both versions, with both songs inside, is {place}"

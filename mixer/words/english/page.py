@@ -23,6 +23,16 @@ KEYS = (
 )
 HEARING = (CARE[0].replace("Play the level check and turn up", "Turn up"), CARE[1])
 NOBODY = "nobody"
+MISTAKES = "What to look at in the recipe"
+IN_THE_DRAFT = "The song on this page is a draft: what could not be read is left out."
+IN_THE_LAST_SONG = "The song on this page is the last one without mistakes."
+FOLLOW = {
+    "again": "The song was made again. You are at the same place.",
+    "look": "There is something to look at in the recipe; the song is the one you had.",
+    "right": "The mistakes are gone.",
+    "gone": "The program that made this page has stopped. The song stays as long as this page is open.",
+}
+MISTAKES_HEAD = "What to look at in the recipe, told by mixer. This file goes away by itself when all is right."
 
 
 def section_head(letter: str, name: str, first: int, last: int) -> str:
