@@ -155,14 +155,11 @@ def _write(opened: Opened, song: Chart, out: Path, look: _Look, *, quiet: bool) 
 
 def _write_page(opened: Opened, out: Path, look: _Look) -> str:
     """Write the page; give what is to be said of it, nothing where there is no song."""
-    from mixer.cli.song_page import write_page  # noqa: PLC0415 - help comes without it
-    from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
-    from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
+    from mixer.cli.song_page import draw_chart, write_page  # noqa: PLC0415 - help comes without it
     from mixer.words.english.page import written as page_written  # noqa: PLC0415 - the same
 
     def draw(plan: Plan, seen: Seen) -> str:
-        song = chart_of(plan, seen.energy_shape)
-        return as_svg(_sheets(song, look), song.title, _described(song), places=True)
+        return draw_chart(plan, seen, look.paper.value, large=look.large)
 
     made = write_page(opened, out, draw, mood=look.mood)
     if made is None:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from mixer.coach.page import SongSound
     from mixer.coach.seen import Seen
+    from mixer.pages.engrave import Paper
     from mixer.song.make import Made
     from mixer.song.opened import Opened
     from mixer.song.plan import Plan
@@ -79,8 +80,8 @@ def page_of(
     return song_page(opened, seen, sound, svg=svg, brief=told, mood=lines, mistakes=mistakes, served=served)
 
 
-def draw_chart(plan: Plan, seen: Seen) -> str:
-    """Draw the chart of a song as SVG, on A4."""
+def draw_chart(plan: Plan, seen: Seen, paper: Paper = "a4", *, large: bool = False) -> str:
+    """Draw the chart of a song as SVG, with bars that can be clicked."""
     from mixer.pages.engrave import engrave  # noqa: PLC0415 - help comes without it
     from mixer.pages.svg import as_svg  # noqa: PLC0415 - the same
     from mixer.song.charted import chart_of  # noqa: PLC0415 - the same
@@ -88,7 +89,9 @@ def draw_chart(plan: Plan, seen: Seen) -> str:
 
     song = chart_of(plan, seen.energy_shape)
     sections = [(each.letter, each.name, each.first_bar) for each in song.sections]
-    return as_svg(engrave(song), song.title, described(song.bars, song.length, sections), places=True)
+    return as_svg(
+        engrave(song, paper, large=large), song.title, described(song.bars, song.length, sections), places=True
+    )
 
 
 def made_sound(opened: Opened) -> tuple[Made, SongSound | None]:

@@ -71,6 +71,12 @@ def test_the_page_takes_in_what_is_new_and_stays_at_the_listeners_place(room):
             seen.wait("document.getElementById('place').textContent.startsWith('bar 8 of 10')")
             assert seen.js("return document.getElementById('sound').paused")
             assert len(seen.js("return [...document.querySelectorAll('#table tr')]")) == 4
+            recipe.write_text(TEXT.replace("- chorus, 4", "- outro, 4"), encoding="utf-8")
+            seen.wait("document.getElementById('place').textContent.startsWith('bar 4 of 8')", 30)  # the one chorus
+            recipe.write_text(TEXT.replace("chorus", "refrain"), encoding="utf-8")
+            seen.wait(f"{NEWS}.endsWith('so you are at the start.')", 30)
+            recipe.write_text(TEXT.replace("intro, 2", "intro, 4"), encoding="utf-8")
+            seen.wait("document.getElementById('place').textContent.startsWith('bar 1 of 10')", 30)
             seen.press(" ")
             seen.wait("!document.getElementById('sound').paused")
             recipe.write_text(TEXT.replace("intro, 2", "intro, 4").replace("hum, box", "hum, <i>bax"), encoding="utf-8")

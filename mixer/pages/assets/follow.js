@@ -17,10 +17,13 @@
     const same = listening.song().sections.filter((each) => each.name === section.name);
     return { name: section.name, which: same.indexOf(section), inner: bar - section.first };
   };
+  const sectionOf = (place) => {
+    const same = listening.song().sections.filter((each) => each.name === place.name);
+    return same[Math.min(place.which, same.length - 1)];
+  };
   const goTo = (place) => {
-    const { sections, barSeconds } = listening.song();
-    const same = sections.filter((each) => each.name === place.name);
-    const section = same[Math.min(place.which, same.length - 1)];
+    const { barSeconds } = listening.song();
+    const section = sectionOf(place);
     if (!section) return;
     const bar = section.first + Math.min(place.inner, section.bars - 1);
     sound.currentTime = (bar - 1) * barSeconds + 0.0005;
@@ -52,7 +55,7 @@
     if (newSong !== songNumber) {
       const place = placeNow();
       await takeSong(JSON.parse(fresh.getElementById("data").textContent).songs[0], place);
-      tell(words.again);
+      tell(place && !sectionOf(place) ? words.again_elsewhere : words.again);
     } else if (at("mistakes").textContent) {
       tell(words.look);
     } else if (wrong) {

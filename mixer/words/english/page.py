@@ -28,6 +28,7 @@ IN_THE_DRAFT = "The song on this page is a draft: what could not be read is left
 IN_THE_LAST_SONG = "The song on this page is the last one without mistakes."
 FOLLOW = {
     "again": "The song was made again. You are at the same place.",
+    "again_elsewhere": "The song was made again. The section where you were is gone, so you are at the start.",
     "look": "There is something to look at in the recipe; the song is the one you had.",
     "right": "The mistakes are gone.",
     "gone": "The program that made this page has stopped. The song stays as long as this page is open.",
