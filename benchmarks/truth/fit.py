@@ -1,7 +1,8 @@
 """Fits the weights by which `mixer measure` decides: `python -m benchmarks.truth.fit [--write]`.
 
 Softmax over what is possible (ways to count, keys, roles), by gradient, on what is not set aside and on further
-composed loops (`make --more 1260` into a folder beside the set). Prints six-fold cross-validated results.
+composed loops (`make --more 1260` into a folder beside the set). Prints six-fold cross-validated
+results, and draws them (`confidence.svg`).
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from benchmarks.truth import plot
 from benchmarks.truth.facts import all_facts, key_number, right_ones, to_fit
 from mixer.loops.measure import evidence, keys, roles
 from mixer.loops.measure.readings import rounded_bpm
@@ -67,7 +69,7 @@ def crossed(cases: Cases, strictness: float) -> list[Curve]:
     return shares
 
 
-def told(name: str, right: list[bool], confidence: list[float]) -> None:
+def told(name: str, right: list[bool], confidence: list[float]) -> tuple[list[bool], list[float]]:
     good, sure = np.array(right, float), np.array(confidence)
     parts = [f"{100 * good.mean():.1f} right"]
     for bound in (0.9, 0.95, 0.98, 0.99):
@@ -76,6 +78,7 @@ def told(name: str, right: list[bool], confidence: list[float]) -> None:
             f"> {bound}: {100 * kept.mean():.0f} sure, {100 * good[kept].mean() if kept.any() else 0:.1f} right"
         )
     print(f"{name:10} {'; '.join(parts)}")
+    return right, confidence
 
 
 def role_cases(found: list[dict[str, Any]]) -> Cases:
@@ -96,17 +99,20 @@ def main() -> None:
     assert counted[0][0].shape[1] == len(evidence.NAMES)
     print(f"{sum(right.any() for _, right in counted)} of {len(counted)} have the right reading among theirs")
     shares = crossed(counted, 3.0)
+    drawn = {}
     for name, same in SAME.items():
         right, sure = [], []
         for one, share in zip(loops, shares, strict=True):
             best = one["readings"][int(share.argmax())]
             sure.append(sum(p for p, r in zip(share, one["readings"], strict=True) if same(r, best)))
             right.append(RIGHT[name](one["truth"], best))
-        told(name, right, sure)
+        drawn[name] = told(name, right, sure)
     keyed = [one for one in found if one["truth"]["key"]]
     key_cases = [(one["for keys"], np.arange(24) == key_number(one["truth"]["key"])) for one in keyed]
     shares = crossed(key_cases, 1.0)
-    told("key", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, key_cases, strict=True)], [s.max() for s in shares])
+    drawn["key"] = told(
+        "key", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, key_cases, strict=True)], [s.max() for s in shares]
+    )
     for role in PITCHED:
         picked = [n for n, one in enumerate(keyed) if one["truth"]["role"] == role]
         told(
@@ -121,7 +127,11 @@ def main() -> None:
         told("  chords", good, [float(c.max() * shares[n].max()) for n in picked for c in chords[n]])
     role_set = role_cases(found)
     shares = crossed(role_set, 6.0)
-    told("role", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, role_set, strict=True)], [s.max() for s in shares])
+    drawn["role"] = told(
+        "role", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, role_set, strict=True)], [s.max() for s in shares]
+    )
+    del drawn["tempo 4 %"]
+    plot.draw(drawn)
     table = np.zeros((len(KINDS), len(KINDS)), int)
     for s, (_, r) in zip(shares, role_set, strict=True):
         table[r.argmax(), s.argmax()] += 1

@@ -36,7 +36,7 @@ def measure(
         typer.echo(words.not_there(printable(str(path))), err=True)
     if missing:
         raise typer.Exit(CALLED_WRONGLY)
-    files = list(dict.fromkeys(file for path in paths for file in sound_files(path)))
+    files = list({file.resolve(): file for path in paths for file in sound_files(path)}.values())
     if not files:
         typer.echo(words.NOTHING, err=True)
         raise typer.Exit(MISTAKES)

@@ -82,6 +82,13 @@ def test_json_has_the_form_it_promises(tmp_path):
     assert done.returncode == 1
 
 
+def test_a_file_that_is_named_in_two_ways_is_measured_once(tmp_path):
+    folder = _folder(tmp_path)
+    again = tmp_path / "found loops" / ".." / "found loops" / "tin-roof.flac"
+    found = json.loads(mixer("measure", folder, again, "--json", cwd=tmp_path).stdout)
+    assert len(found) == 2
+
+
 def test_a_catalog_in_another_encoding_is_not_touched(tmp_path):
     folder = _folder(tmp_path)
     own = "tür:\n  file: tin-roof.flac\n".encode("latin-1")

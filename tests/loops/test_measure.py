@@ -224,6 +224,16 @@ def test_a_name_that_lies_is_told_and_not_believed(measured):
     assert {"name tempo", "name bars"} <= kinds(one)
 
 
+def test_what_tags_say_is_weighed_and_told_like_names(tmp_path):
+    path = tmp_path / "take 1.flac"
+    with soundfile.SoundFile(path, "w", RATE_HZ, 2) as sound:
+        sound.title, sound.comment = "groove 120bpm", "8 bars"
+        sound.write(drums(96))
+    one = measure(path)
+    assert (one.tempo_bpm, one.bars) == (96, 4)
+    assert {"name tempo", "name bars"} <= kinds(one)
+
+
 def test_loudness_is_that_of_pyloudnorm(measured):
     samples = drums(96)
     meter = pyloudnorm.Meter(RATE_HZ, filter_class="DeMan")

@@ -1,9 +1,11 @@
-"""What a file's name says about it: "96bpm", "Am", "8 bars". A hint, weighed and told, never believed."""
+"""What a file's name and tags say about it: "96bpm", "Am", "8 bars". A hint, weighed and told, never believed."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, fields
+from pathlib import Path
 
 from mixer.loops.catalog import ROLES
 from mixer.music.keys import Key, parse_key
@@ -32,6 +34,7 @@ _ROLE_WORDS = {
     "rain": "background",
     "atmosphere": "background",
 }
+LONGEST_TAG = 300
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,20 @@ class Hints:
     bars: int | None = None
     key: Key | None = None
     role: str | None = None
+
+
+def hints_of(path: Path) -> Hints:
+    """Read a file's name, and for what that leaves open its title and comment."""
+    import soundfile  # noqa: PLC0415 - a name alone is read without it
+
+    found = [hints_in(path.stem)]
+    with suppress(OSError, RuntimeError, ValueError, UnicodeDecodeError), soundfile.SoundFile(path) as sound:
+        tags = sound.copy_metadata()
+        found += [hints_in(tags[name][:LONGEST_TAG]) for name in ("title", "comment") if name in tags]
+    said = {field.name: [getattr(one, field.name) for one in found] for field in fields(Hints)}
+    return Hints(
+        **{name: next((value for value in values if value is not None), None) for name, values in said.items()}
+    )
 
 
 def hints_in(stem: str) -> Hints:

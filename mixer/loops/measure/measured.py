@@ -18,7 +18,7 @@ from mixer.loops.catalog import ROLES
 from mixer.loops.measure import evidence, keys, roles
 from mixer.loops.measure.faults import faults, is_noisy, join_changes_colour, join_clicks
 from mixer.loops.measure.hearing import Heard, hear
-from mixer.loops.measure.hints import Hints, hints_in
+from mixer.loops.measure.hints import Hints, hints_of
 from mixer.loops.measure.pitches import Pitches, find_pitches
 from mixer.loops.measure.readings import SHORT, TAIL, UPBEAT, Reading, readings, rounded_bpm
 from mixer.loops.measure.weights import KEY, READING, ROLE
@@ -41,7 +41,7 @@ PITCHED = ("bass", "harmony", "melody", "voice")
 WORTH_NAMING = 0.08
 MOST_NAMED = 3
 SURE = {"tempo_bpm": 0.98, "bars": 0.92, "time": 0.95, "first_downbeat_seconds": 0.985}
-SURE_ROLE, SURE_KEY, SURE_CHORD = 0.94, 0.96, 0.85
+SURE_ROLE, SURE_KEY, SURE_CHORD = 0.94, 0.98, 0.85
 # What a name alone says makes no answer sure.
 LEAST_BY_SOUND = 0.5
 SHORTEST_TAIL_SECONDS = 0.05
@@ -63,7 +63,7 @@ class Measured:
     sure : names of the answers that are sure
     others : other readings of an answer, likeliest first
     problems : what is wrong with it, kinds of problems with their facts
-    hints : what its name says
+    hints : what its name and tags say
     """
 
     path: Path
@@ -103,13 +103,13 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
     Parameters
     ----------
     path : the file
-    by_name : whether its name may be weighed
+    by_name : whether its name and tags may be weighed
 
     Returns
     -------
     what was measured; of a file that is no sound, only its problem
     """
-    hints = hints_in(path.stem) if by_name else Hints()
+    hints = hints_of(path) if by_name and path.is_file() else Hints()
     try:
         sound = read_sound(path, LONGEST_SECONDS)
     except UnreadableSoundError as error:

@@ -112,10 +112,12 @@ _PROBLEMS: dict[str, Callable[..., str]] = {
     "single hit": lambda: "This is no loop: it is a single hit or note.",
     "speech": lambda: "This is probably no loop: it sounds like someone speaking.",
     "no pulse": lambda: "This is too short for a loop.",
-    "name tempo": lambda named, heard: f"Its name says {named:g} beats a minute, but it sounds like {heard:g}.",
-    "name bars": lambda named, heard: f"Its name says {bars(named)}, but it sounds like {bars(heard)}.",
-    "name key": lambda named, heard: f"Its name says {named}, but it sounds like {heard}.",
-    "name role": lambda named, heard: f"Its name says {named}, but it sounds like {heard}.",
+    "name tempo": lambda named, heard: (
+        f"Its name or a tag says {named:g} beats a minute, but it sounds like {heard:g}."
+    ),
+    "name bars": lambda named, heard: f"Its name or a tag says {bars(named)}, but it sounds like {bars(heard)}.",
+    "name key": lambda named, heard: f"Its name or a tag says {named}, but it sounds like {heard}.",
+    "name role": lambda named, heard: f"Its name or a tag says {named}, but it sounds like {heard}.",
     "sound-no-file": lambda: "There is no such file.",
     "sound-folder": lambda: "This is a folder.",
     "sound-odd": lambda: "This is a device or a pipe, not a file.",
