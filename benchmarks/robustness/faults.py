@@ -31,24 +31,23 @@ Songs = dict[str, bytes]
 
 
 class Bench:
-    """A class, what an undisturbed run makes of it, and where disturbed ones go."""
+    """A class, what undisturbed runs make of two of its weeks, and where disturbed ones go."""
 
     def __init__(self, folder: Path, seed: int, students: int) -> None:
         self.folder = folder
         self.rng = random.Random(seed)
-        self.made: Class = write_class(folder / "class", seed=seed, students=students, weeks=1)
+        self.made: Class = write_class(folder / "class", seed=seed, students=students, weeks=2)
         self.count = 0
-        # In pieces of its own, so that a song is written while others are: what is kept of loops is made here, too.
         began = time.monotonic()
-        out = folder / "whole"
-        first = self.start(out)
-        first.communicate()
-        self.whole = songs(out)
+        self.start(folder / "whole").communicate()
+        self.whole = songs(folder / "whole")
         self.seconds = time.monotonic() - began
+        self.start(folder / "next", week=1).communicate()
+        self.next_whole = songs(folder / "next")
         assert len(self.whole) > students // 3
 
-    def start(self, out: Path, **options: object) -> subprocess.Popen[str]:
-        command = [*MIXER, "batch", str(self.made.weeks[0]), "--out", str(out), "--loops", str(self.made.loops)]
+    def start(self, out: Path, week: int = 0, **options: object) -> subprocess.Popen[str]:
+        command = [*MIXER, "batch", str(self.made.weeks[week]), "--out", str(out), "--loops", str(self.made.loops)]
         environment = {**os.environ, "MIXER_CACHE": str(self.folder / "cache"), "PYTHONUTF8": "1"}
         return subprocess.Popen(
             [*command, "--jobs", "2"],
@@ -97,6 +96,25 @@ def group_lives(group: int) -> bool:
     except (ProcessLookupError, PermissionError):
         return False
     return True
+
+
+def next_week(bench: Bench) -> list[str]:
+    """Last week's songs are there, a third has changed, and the run is killed at a random point."""
+    out = bench.out()
+    bench.start(out, week=0).communicate()
+    old = songs(out)
+    run = bench.start(out, week=1)
+    time.sleep(bench.later())
+    with suppress(ProcessLookupError):
+        os.killpg(run.pid, bench.rng.choice((signal.SIGKILL, signal.SIGTERM)))
+    run.communicate()
+    new = bench.next_whole
+    found = [f"{name} is of no week" for name, song in songs(out).items() if song not in (old.get(name), new.get(name))]
+    last = bench.start(out, week=1)
+    told = "".join(last.communicate())
+    now = songs(out)
+    found += [f"{name} is not this week's" for name, song in new.items() if now.get(name) != song]
+    return found + [each for each in bench.wrong(out, last, told) if "is not what" not in each]
 
 
 def workers_of(process: int) -> list[int]:
@@ -230,7 +248,9 @@ def read_only(bench: Bench) -> list[str]:
 
 FAULTS: dict[str, Callable[[Bench], list[str]]] = {
     each.__name__.replace("_", "-"): each
-    for each in (*(workers_killed, ctrl_c, told_to_end, killed, two_runs, disk_full, files_too_large, read_only),)
+    for each in (
+        *(workers_killed, ctrl_c, told_to_end, killed, next_week, two_runs, disk_full, files_too_large, read_only),
+    )
 }
 
 

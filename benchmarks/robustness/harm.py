@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -84,18 +85,22 @@ def tree(folder: Path, *but: Path) -> dict[str, bytes]:
 
 
 def written_harm(folder: Path) -> list[str]:
-    """What is wrong with files that were written: pages, pictures, tables, names, links."""
+    """What is wrong with files that were written: pages, pictures, tables, texts, names, links."""
+    looks = {".html": page_harm, ".svg": page_harm, ".csv": sheet_harm, ".json": _pictures_harm}
+    looks |= dict.fromkeys((".txt", ".md"), terminal_harm)
     found = []
     for path in sorted(folder.rglob("*")):
         if path.is_symlink() or not (path.is_file() or path.is_dir()):
             found.append(f"{path.name!r} is a link or worse")
-        elif path.is_file():
+        elif path.is_file() and path.suffix in looks:
             text = path.read_bytes().decode("utf-8", "replace")
-            looked = {".html": page_harm, ".svg": page_harm, ".csv": sheet_harm}.get(path.suffix, lambda _: [])(text)
-            found += [f"{path.name}: {each}" for each in looked]
-        found += [
-            f"a name: {path.name!r}"
-            for _ in [0]
-            if terminal_harm(path.name) or any(s in path.name for s in '<>:"|?*\\')
-        ]
+            found += [f"{path.name}: {each}" for each in looks[path.suffix](text)]
+        if terminal_harm(path.name) or any(sign in path.name for sign in '<>:"|?*\\'):
+            found.append(f"a name: {path.name!r}")
     return found
+
+
+def _pictures_harm(text: str) -> list[str]:
+    """What the picture has that a page will show of a song."""
+    shown = json.loads(text).get("shown", {})
+    return page_harm(shown.get("svg", ""))

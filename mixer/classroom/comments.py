@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from mixer.text.names import visible
+
 LARGEST_BYTES = 5_000_000
 MOST_SONGS = 1000
 MOST_MARKS = 200
@@ -127,4 +129,5 @@ def _mark(mark: object) -> Said | None:
 
 
 def _text(value: object, most: int = LONGEST) -> str:
-    return value[:most].strip() if isinstance(value, str) else ""
+    lines = value[:most].strip().splitlines() if isinstance(value, str) else ()
+    return "\n".join(visible(line) for line in lines)

@@ -22,7 +22,7 @@ from mixer.song.make import Made, Order, make
 from mixer.song.opened import Opened
 from mixer.song.outline import outline
 from mixer.song.plan import Plan
-from mixer.text.names import same_name
+from mixer.text.names import same_name, visible
 from mixer.words.english.coach import to_try
 from mixer.words.english.told import loop_credit, section_told
 from mixer.words.say import all_in_full
@@ -59,7 +59,7 @@ def _done(task: Task, opened: Opened, made: Made, key: str) -> Done:
     done = Done(
         task.name,
         "none" if made.report is None else "draft" if made.draft else "song",
-        title=(recipe.title if recipe else "") or opened.path.stem,
+        title=opened.plan.title if opened.plan else visible(opened.path.stem),
         by=recipe.by if recipe else "",
         words=all_in_full(made.problems),
         # A file that could not be written is told last, and no slip of the recipe is the reason then.
@@ -116,7 +116,7 @@ def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
         ],
         "standsOut": list(seen.stands_out),
         "questions": [[each.text, to_try(plan.recipe.file, each.try_text), *each.bars] for each in seen.questions],
-        "svg": as_svg(engrave(chart, "wall")[:1], song.title, places=True),
+        "svg": as_svg(engrave(chart, "wall")[:1], plan.title, places=True),
         "about": plan.recipe.about,
     }
 

@@ -23,7 +23,7 @@ from mixer.store.versions import FOLDER as VERSIONS
 from mixer.store.whole import write_text
 from mixer.words.english.classroom import too_large
 from mixer.words.problem import Problem
-from mixer.words.say import all_in_full, say
+from mixer.words.say import all_in_full, printable, say
 
 if TYPE_CHECKING:
     from mixer.song.songfile import SongFormat
@@ -233,7 +233,7 @@ def first_told(problems: Iterable[Problem]) -> str:
     if first is None:
         return ""
     where = f"line {first.place.line}: " if first.place.text else ""
-    return f"{where}{say(first).message}"
+    return printable(f"{where}{say(first).message}")
 
 
 def _drop_draft(task: Task, done: Done) -> None:

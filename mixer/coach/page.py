@@ -59,7 +59,7 @@ def song_page(  # noqa: PLR0913 - all that a page can have
     if plan is None:
         raise ValueError("there is no song")
     song = outline(plan)
-    title = song.title or opened.path.stem
+    title = plan.title
     try_texts = [coach_words.to_try(opened.path.name, question.try_text) for question in seen.questions]
     questions = [
         line for each, text in zip(seen.questions, try_texts, strict=True) for line in (each.text, said.to_try(text))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 from mixer.music.meter import Meter
 from mixer.pages.chart import Beat, Chart, ChartLayer, ChartSection, Hairpin
@@ -26,7 +25,7 @@ def chart_of(plan: Plan, energy: Sequence[float] = ()) -> Chart:
     """
     song, meter = outline(plan), plan.recipe.meter
     return Chart(
-        title=song.title or Path(plan.recipe.file).stem,
+        title=plan.title,
         by=song.by,
         tempo=f"{song.tempo_bpm:g}",
         key=song.key,

@@ -15,10 +15,8 @@ def heard_cards(plan: Plan) -> list[Card]:
 
 def credits_of(plan: Plan) -> list[str]:
     """Give the credits as lines: the song and its maker, then one line for each loop that is heard."""
-    recipe = plan.recipe
-    title = recipe.title or recipe.file.rpartition(".")[0]
     loops = [told.loop_credit(card.name, card.maker, card.licence) for card in heard_cards(plan)]
-    return [told.song_credit(title, recipe.by), *loops]
+    return [told.song_credit(plan.title, plan.recipe.by), *loops]
 
 
 def permissions_of(plan: Plan) -> list[str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from pathlib import PurePath
 
 from mixer.loops.library import Library
 from mixer.material import kinds
@@ -16,6 +17,7 @@ from mixer.material.fit import Fit, Frame
 from mixer.music.meter import nearest_frame
 from mixer.recipe.model import Entry, Layer, Recipe, Section
 from mixer.song.gains import Point, gain_points
+from mixer.text.names import visible
 
 RATE_HZ = 44_100
 # "Last hit": the downbeat after the last bar dies away over so many beats.
@@ -87,6 +89,11 @@ class Plan:
     def bar_frames(self) -> Fraction:
         """Exact length of a bar."""
         return self.frame.bar_seconds * self.rate_hz
+
+    @property
+    def title(self) -> str:
+        """The song's title; where it has none, its file's name as it is seen."""
+        return self.recipe.title or visible(PurePath(self.recipe.file).stem)
 
     @property
     def seconds(self) -> float:

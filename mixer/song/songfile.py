@@ -136,7 +136,7 @@ def _tag(sound: Path, out: Path, coding: str, tags: Tags) -> None:
 
 def _tags(plan: Plan, carried: str) -> Tags:
     return Tags(
-        title=plan.recipe.title or Path(plan.recipe.file).stem,
+        title=plan.title,
         artist=plan.recipe.by or "",
         comment="; ".join(credits_of(plan)[1:]),
         software=f"recipe-mixer {__version__}",
