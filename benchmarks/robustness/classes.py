@@ -50,6 +50,10 @@ CONTROL = (
     *("\u202egnp.exe", "\u2066left\u2069", "\u200bzero\u200dwidth\ufeff", "line\u2028break\u0085", "\x7fdel", "\ufffe"),
 )
 LONG = ("a" * 400, "いろは" * 80, "e\u0301" * 200, "a\u0301\u0302\u0303" * 90)
+BROKEN_SOUNDS = (
+    *(b"", b"RIFF", b"this is a text\n", b"\0" * 4000, b"ID3\x04", b"RIFF\xff\xff\xff\xffWAVEfmt \x10\0\0\0"),
+    b"RIFF\x40\0\0\0WAVEixml\xff\xff\xff\x7f{}",
+)
 ODD = (*MARKUP, *FORMULAS, *CONTROL, *LONG)
 FILE_NAMES = (
     *("CON.yaml", "nul.yaml", "aux .yaml", "-rf.yaml", "--out.yaml", "$(touch x).yaml", "a;b&c|d.yaml", "..yaml"),
@@ -164,13 +168,12 @@ def odd_folders(_: random.Random, name: str, number: int) -> Iterator[Handed]:
 
 def own_loops(rng: random.Random, name: str, number: int) -> Iterator[Handed]:
     folder = f"own {number}"
-    sounds = (b"", b"RIFF", b"this is a text\n", b"RIFF\xff\xff\xff\xffWAVEfmt \x10\0\0\0", b"\0" * 4000, b"ID3\x04")
     ways = ("mine.wav", "gone.wav", "../../../secret/secret.wav", "/etc/passwd", "link.wav", "pipe.wav", "/dev/zero")
     card = "mine:\n  file: {}\n  tempo: 120\n  bars: 1\n  time: 4/4\n  key: none\n  role: {}\n"
     text = song(rng, "With my own", name).replace("sections:", "  own: mine\nsections:") + "  - own, 1 bars: own\n"
     yield Handed(f"{folder}/song.yaml", text.encode(), "draft")
     yield Handed(f"{folder}/loops/loops.yaml", card.format(rng.choice(ways), "melody").encode(), "absent")
-    yield Handed(f"{folder}/loops/mine.wav", rng.choice(sounds), "absent")
+    yield Handed(f"{folder}/loops/mine.wav", rng.choice(BROKEN_SOUNDS), "absent")
 
 
 def reaching_out(rng: random.Random, name: str, number: int) -> Iterator[Handed]:
@@ -227,10 +230,10 @@ def every_text(step: int = 1) -> list[Handed]:
     return found
 
 
-def every_name() -> list[Handed]:
-    """One song for each odd name of a file, without a title, so that the name is the title."""
-    text = "by: Mia\nmay be heard: home\ntempo: 120\nlayers:\n  tin: tin\nsections:\n  - verse, 1 bars: tin\n"
-    return [Handed(name, text.encode(), "any") for name in FILE_NAMES]
+def every_name(step: int = 1) -> list[Handed]:
+    """One song for each odd name of a file (or some of them), without a title, so that the name is the title."""
+    text = "by: Mia\ntempo: 120\nlayers:\n  tin: tin\nsections:\n  - verse, 1 bars: tin\n"
+    return [Handed(name, text.encode(), "any") for name in FILE_NAMES[::step]]
 
 
 @dataclass(frozen=True)
@@ -294,11 +297,12 @@ def write_class(folder: Path, *, seed: int = 1, students: int = 40, weeks: int =
                 if each.state != "absent":
                     states[path] = each.state
             if path.name == "mine.wav":
-                _links(path.parent, secret)
+                links(path.parent, secret)
     return Class(loops, tuple(places), secret, states, people)
 
 
-def _links(folder: Path, secret: Path) -> None:
+def links(folder: Path, secret: Path) -> None:
+    """Links that lead out and in a circle, and a pipe that never ends, where the system has them."""
     with suppress(OSError, NotImplementedError):
         (folder / "link.wav").symlink_to(secret / "secret.wav")
         (folder.parent / "linked.yaml").symlink_to(secret / "secret.yaml")

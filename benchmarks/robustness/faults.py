@@ -60,8 +60,9 @@ class Bench:
         )
 
     def out(self) -> Path:
+        """A folder with none beside it: those with lower numbers would be taken for earlier weeks."""
         self.count += 1
-        return self.folder / f"out {self.count}"
+        return self.folder / str(self.count) / "songs"
 
     def later(self) -> float:
         """Some moment of a run, in seconds from its start."""
@@ -199,7 +200,7 @@ def two_runs(bench: Bench) -> list[str]:
 @contextmanager
 def disk(bench: Bench, size_bytes: int) -> Iterator[Path]:
     place = bench.out()
-    place.mkdir()
+    place.mkdir(parents=True)
     subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={size_bytes}", "tmpfs", place], check=True)
     try:
         yield place

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from contextlib import suppress
 
 import pytest
@@ -14,10 +15,10 @@ from tests.cli.program import mixer
 
 @pytest.fixture(scope="module")
 def room(tmp_path_factory):
-    """A class with every way of handing in, every odd text and every odd name, and what all commands made of it."""
+    """A class with every way of handing in, odd texts and odd names, and what all commands made of it."""
     room = tmp_path_factory.mktemp("class")
     made = classes.write_class(room, students=len(classes.WAYS), weeks=1)
-    for folder, files in (("texts", classes.every_text(3)), ("names", classes.every_name())):
+    for folder, files in (("texts", classes.every_text(4)), ("names", classes.every_name(3))):
         (room / folder).mkdir()
         for each in files:
             with suppress(OSError):  # a name that this system cannot hold
@@ -35,10 +36,10 @@ def told(room):
     place, _ = room
     before = harm.tree(place, *outs(place))
     common = ("--loops", "loops", "--out", "out")
-    results = [
-        mixer("batch", "week 1", "texts", "names", *common, "--excerpt", "1s", cwd=place),
-        mixer("batch", "week 1", "texts", "names", *common, "--json", "--share", "share", cwd=place),
-    ]
+    results = [mixer("batch", "week 1", "texts", "names", *common, cwd=place)]
+    before |= last_week(place)
+    more = ("--earlier", "last", "--json", "--share", "share")
+    results.append(mixer("batch", "week 1", "texts", "names", *common, *more, cwd=place))
     songs = json.loads(results[1].stdout)
     said = {each["name"]: comments(odd) for each, odd in zip(songs, 9 * classes.ODD, strict=False)}
     said |= {odd: comments(odd) for odd in (*classes.ODD, "\ud800")}
@@ -50,6 +51,19 @@ def told(room):
     ]
     after = harm.tree(place, *outs(place))
     return results, songs, {name for name in before.keys() | after.keys() if before.get(name) != after.get(name)}
+
+
+def last_week(place):
+    """Make the songs of odd texts those of the week before, with some that are none, and change their recipes."""
+    (place / "last").mkdir()
+    for recipe in (place / "texts").iterdir():
+        with suppress(FileNotFoundError):
+            shutil.copy(place / "out" / f"{recipe.stem}.wav", place / "last")
+        recipe.write_bytes(recipe.read_bytes().replace(b"tempo: 120", b"tempo: 110"))
+    for number, sound in enumerate(classes.BROKEN_SOUNDS):
+        (place / "last" / f"broken {number}.wav").write_bytes(sound)
+    classes.links(place / "last", place / "secret")
+    return harm.tree(place, *outs(place))
 
 
 def comments(odd):
@@ -67,8 +81,17 @@ def test_what_came_of_each_is_what_must(room, told):
     assert not [song["why"] for song in told[1] if "mistake of its own" in song["why"] or "ended twice" in song["why"]]
 
 
-def test_a_second_run_makes_nothing_anew(told):
-    assert not [song["name"] for song in told[1] if song["fresh"] and song["file"]]
+def test_a_second_run_makes_only_what_was_changed(room, told):
+    changed = {path.stem for path in (room[0] / "last").glob("[0-9]*.wav")}
+    assert {song["name"] for song in told[1] if song["fresh"] and song["file"]} >= changed
+    texts = {each.path.removesuffix(".yaml") for each in classes.every_text(4)}
+    assert {song["name"] for song in told[1] if song["fresh"] and song["file"]} <= texts | {f"{t} (2)" for t in texts}
+
+
+def test_last_weeks_songs_are_read_and_their_words_stay_words(room, told):
+    sheets = [path.read_text(encoding="utf-8") for path in (room[0] / "out" / "feedback").glob("*.html")]
+    assert sum("110" in sheet for sheet in sheets) > 5
+    assert told
 
 
 def test_nothing_of_a_stranger_steers_a_terminal(told):
