@@ -100,12 +100,12 @@ def test_the_same_whatever_the_number_of_processes_and_the_order(room):
     for name, bars in (("short", 2), ("odd", 3)):
         text = SONG.replace("4 bars", f"{bars} bars").format(title=name, by="Table d")
         (room / "in" / f"{name}.yaml").write_text(text, encoding="utf-8")
-    for jobs in ("1", "3"):
-        assert mixer("batch", "in", "--out", f"out{jobs}", "--loops", "loops", "--jobs", jobs, cwd=room).returncode == 0
+    for out, jobs in (("one", "1"), ("three", "3")):
+        assert mixer("batch", "in", "--out", out, "--loops", "loops", "--jobs", jobs, cwd=room).returncode == 0
     found = gather([room / "in"], room / "out").recipes
-    wanted = [Task(each.path.resolve(), each.name, room / "outback", loops=(room / "loops",)) for each in found]
+    wanted = [Task(each.path.resolve(), each.name, room / "back", loops=(room / "loops",)) for each in found]
     make_all(wanted[::-1], 2, lambda *_: None)
-    one, three, back = (made_in(room / f"out{which}") for which in ("1", "3", "back"))
+    one, three, back = (made_in(room / which) for which in ("one", "three", "back"))
     assert one == three == back
     assert sum(name.endswith(".wav") for name in one) == 5
 
