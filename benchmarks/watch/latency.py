@@ -82,7 +82,7 @@ def memory(room: Path, saves: int) -> None:
     watcher = Watcher(recipe, [room / "loops"])
     for number in range(1, saves + 1):
         save(watcher, recipe, SHORT.format(("", ", bass", ", bass 2-3", ", bass 4")[number % 4]))
-        if number in (1, 10, saves // 10, saves // 2, saves):
+        if number in (1, 10) or number % max(1, saves // 10) == 0:
             print(f"{number} saves: {_resident_mb():.1f} MB", flush=True)
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 LOOK_EVERY_SECONDS = 0.25
 LOOK_AT_ONE_SECONDS = 0.05
-LOOK_AGAIN_SECONDS = 0.02
+LOOK_AGAIN_SECONDS = 0.01
 REST = 3
 """A look that takes long, at a folder on a network, is followed by a rest of so many times as long."""
 

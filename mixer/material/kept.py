@@ -41,7 +41,7 @@ def kept_or_made(cache: Cache, fit: Fit, frame: Frame, rate_hz: int, make: Make)
     fit, frame, rate_hz : what is wanted
     make : makes it; what it raises is passed on
     """
-    sound = own_key(fit) if cache.usable and _may_be_kept(fit) else None
+    sound = _own_key(fit) if cache.usable and _may_be_kept(fit) else None
     code = _code_version() if sound is not None else None
     if sound is None or code is None:
         return make(fit, frame, rate_hz)
@@ -61,7 +61,7 @@ def _may_be_kept(fit: Fit) -> bool:
     return not fit.card.beside_recipe and "voice" not in (fit.role, fit.card.role)
 
 
-def own_key(fit: Fit) -> str | None:
+def _own_key(fit: Fit) -> str | None:
     """Key of the sound file; None if it is none that would be decoded."""
     try:
         seen = fit.card.path.stat()

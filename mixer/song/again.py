@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
 from mixer.material import kinds
 from mixer.material.fit import Fit, Frame, Material
-from mixer.material.kept import own_key
 from mixer.signal.blocks import BLOCK_FRAMES, Samples
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
@@ -41,12 +41,13 @@ class Again:
 
     def material(self, fit: Fit, frame: Frame, rate_hz: int, cache: Cache | None = None) -> Material:
         """Take a material that was used the last time, or make it; see `mixer.material.kinds.make`."""
-        key = (fit, frame, rate_hz, own_key(fit))
+        seen = _seen(fit.card.path)
+        key = (fit, frame, rate_hz, seen)
         material = self._materials.get(key) or self._used.get(key)
         if material is None:
             material = kinds.make(fit, frame, rate_hz, cache)
-        # It may have been replaced while it was read, so it is kept as what was read.
-        self._used[fit, frame, rate_hz, material.content_key] = material
+        if seen is not None and seen == _seen(fit.card.path):  # it was not replaced while it was read
+            self._used[key] = material
         return material
 
     def mix(self, plan: Plan, materials: Mapping[str, Material]) -> AnyMix:
@@ -102,3 +103,12 @@ class _Remembered:
         samples = self._mix.added_up(start, np.empty((end - start, 2), np.float32), scratch)
         samples.flags.writeable = False
         return _Block(made_of, samples)
+
+
+def _seen(path: Path) -> tuple[int, int, int] | None:
+    """What tells a file from one that replaces it, without reading it; None where it cannot be seen."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_size, found.st_mtime_ns, found.st_ino
