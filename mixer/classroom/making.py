@@ -25,7 +25,7 @@ from mixer.song.plan import Plan
 from mixer.text.names import same_name, visible
 from mixer.words.english.coach import to_try
 from mixer.words.english.told import loop_credit, section_told
-from mixer.words.say import all_in_full
+from mixer.words.say import all_in_full, printable
 
 if TYPE_CHECKING:
     from mixer.coach.energy import Energy, Known
@@ -115,7 +115,9 @@ def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
             for each, words in zip(song.sections, seen.section_words, strict=True)
         ],
         "standsOut": list(seen.stands_out),
-        "questions": [[each.text, to_try(plan.recipe.file, each.try_text), *each.bars] for each in seen.questions],
+        "questions": [
+            [each.text, to_try(printable(plan.recipe.file), each.try_text), *each.bars] for each in seen.questions
+        ],
         "svg": as_svg(engrave(chart, "wall")[:1], plan.title, places=True),
         "about": plan.recipe.about,
     }
