@@ -48,12 +48,15 @@ def by_librosa(path: str) -> tuple[float, str]:
 
 def by_essentia(path: str) -> tuple[float, str, float]:
     """Tempo, key, and the confidence that the tempo gets from the file's length."""
-    import essentia.standard as essentia  # noqa: PLC0415 - a heavy package of its own
+    import essentia  # noqa: PLC0415 - a heavy package of its own
 
-    samples = essentia.MonoLoader(filename=path, sampleRate=44_100)()
-    tempo = float(essentia.PercivalBpmEstimator()(samples))
-    tonic, mode, _ = essentia.KeyExtractor()(samples)
-    return tempo, f"{tonic} {mode}", float(essentia.LoopBpmConfidence()(samples, tempo))
+    essentia.log.infoActive = False
+    import essentia.standard as by  # noqa: PLC0415 - it talks while it is loaded, if not told before
+
+    samples = by.MonoLoader(filename=path, sampleRate=44_100)()
+    tempo = float(by.PercivalBpmEstimator()(samples))
+    tonic, mode, _ = by.KeyExtractor()(samples)
+    return tempo, f"{tonic} {mode}", float(by.LoopBpmConfidence()(samples, tempo))
 
 
 def peers(truths: list[dict[str, Any]], within: Within, octaves: tuple[float, ...]) -> None:
