@@ -108,6 +108,14 @@ def test_silence_in_front_moves_the_downbeat_and_not_the_tempo(measured):
     assert "silence in front" in kinds(one)
 
 
+def test_an_upbeat_is_not_the_first_bar(measured):
+    loop = drums(96)
+    one = measured(np.concatenate([loop[-round(RATE_HZ * 60 / 96) :], loop]))
+    assert (one.tempo_bpm, one.bars) == (96, 4)
+    assert one.first_downbeat_seconds == pytest.approx(60 / 96, abs=0.01)
+    assert words.problem(*one.problems[0]) == "Notes come before the first bar: an upbeat of 1 beat."
+
+
 def test_a_tail_is_not_counted(measured):
     ring = np.exp(-np.arange(RATE_HZ) / 9000)[:, None] * 0.05 * np.sin(np.arange(RATE_HZ) / 9)[:, None]
     one = measured(np.concatenate([drums(96), np.repeat(ring, 2, axis=1)]))

@@ -93,10 +93,14 @@ def _seconds(number: float) -> str:
     return "1 second" if number == 1 else f"{number:g} seconds"
 
 
+def _beats(number: float) -> str:
+    return "1 beat" if number == 1 else f"{number:g} beats"
+
+
 _PROBLEMS: dict[str, Callable[..., str]] = {
     "silence in front": lambda seconds: f"There is silence in front: {_seconds(seconds)}.",
     "tail": lambda seconds: f"It rings on after its last bar: {_seconds(seconds)}.",
-    "upbeat": lambda beats: f"Notes come before the first bar: an upbeat of {beats:g} beats.",
+    "upbeat": lambda beats: f"Notes come before the first bar: an upbeat of {_beats(beats)}.",
     "cut short": lambda seconds: f"Its last bar is cut short: {_seconds(seconds)} are missing.",
     "join clicks": lambda: "It may click where its end meets its start.",
     "join changes colour": lambda: (
