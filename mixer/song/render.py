@@ -9,6 +9,7 @@ from pathlib import Path
 from mixer.material import kinds
 from mixer.material.fit import Fit, Frame, Material
 from mixer.material.loop import UnreadableLoopError
+from mixer.material.several import make_all
 from mixer.signal.wav import SampleFormat
 from mixer.song.carried import carried_text
 from mixer.song.finish import finish
@@ -51,20 +52,25 @@ def prepare(
     materials: dict[str, Material] = {}
     problems = Problems()
     heard = [part for part in plan.parts if part.cues]
-    made: dict[object, Material] = {}
     cache = open_cache()
-    for number, part in enumerate(heard):
+    names = {part.fit: part.layer.name for part in reversed(heard)}
+    order = list(dict.fromkeys(part.fit for part in heard))
+
+    def tell(fit: Fit) -> None:
         if progress is not None:
-            progress(part.layer.name, number / (len(heard) + 1))
+            progress(names[fit], order.index(fit) / (len(order) + 1))
+
+    made = make_all(order, lambda fit: make(fit, plan.frame, plan.rate_hz, cache), tell)
+    for part in heard:
         place = part.layer.at.get("loop", Place(plan.recipe.file))
         loop = part.layer.source.loop
-        try:
-            if part.fit not in made:
-                made[part.fit] = make(part.fit, plan.frame, plan.rate_hz, cache)
-        except UnreadableLoopError as error:
-            problems.tell(error.kind, place, name=loop, **error.facts)
+        material = made[part.fit]
+        if isinstance(material, UnreadableLoopError):
+            problems.tell(material.kind, place, name=loop, **material.facts)
             continue
-        material = materials[part.layer.name] = made[part.fit]
+        if isinstance(material, Exception):
+            raise material
+        materials[part.layer.name] = material
         for remark in material.remarks:
             problems.tell(remark.kind, place, name=loop, **remark.facts)
     return materials, list(problems)

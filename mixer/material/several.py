@@ -1,0 +1,62 @@
+"""Several sources made at once: a second worker joins in where the making takes longer than a moment.
+
+Sound is decoded, measured and stretched by code that lets others run meanwhile, so two processors halve the wait for a
+song whose loops are not kept yet. Where all are kept, they are read before a second worker would have begun.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable
+
+from mixer.material.fit import Fit, Material
+
+A_MOMENT_SECONDS = 0.03
+
+
+def make_all(
+    fits: Iterable[Fit], make: Callable[[Fit], Material], tell: Callable[[Fit], None] = lambda _: None
+) -> dict[Fit, Material | Exception]:
+    """Make several sources.
+
+    Parameters
+    ----------
+    fits : what is wanted
+    make : makes one of them; may be called by two threads at once
+    tell : told, by this thread, of each that it begins to make
+
+    Returns
+    -------
+    what was made, or what was raised
+    """
+    waiting, made = deque(fits), dict[Fit, Material | Exception]()
+    over = threading.Event()
+
+    def work(tell: Callable[[Fit], None]) -> None:
+        while not over.is_set():
+            try:
+                fit = waiting.popleft()
+            except IndexError:
+                return
+            tell(fit)
+            try:
+                made[fit] = make(fit)
+            except Exception as error:  # noqa: BLE001 - whoever asked for it decides what to do
+                made[fit] = error
+
+    def join_in() -> None:
+        if not over.wait(A_MOMENT_SECONDS):
+            work(lambda _: None)
+
+    helper = threading.Thread(target=join_in, daemon=True)
+    if len(waiting) > 1 and (os.cpu_count() or 1) > 1:
+        helper.start()
+    try:
+        work(tell)
+    finally:
+        over.set()  # what the helper has begun it finishes, and begins no more
+        if helper.ident is not None:
+            helper.join()
+    return made
