@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -33,6 +34,12 @@ class Browser:
 
         ActionChains(self.driver).send_keys(keys).perform()
 
+    def chord(self, held: str, keys: str) -> None:
+        """Press keys while another is held down."""
+        from selenium.webdriver.common.action_chains import ActionChains
+
+        ActionChains(self.driver).key_down(held).send_keys(keys).key_up(held).perform()
+
     def wait(self, code: str, seconds: float = 10.0):
         from selenium.webdriver.support.ui import WebDriverWait
 
@@ -47,6 +54,11 @@ class Browser:
             "const done = arguments[0]; axe.run().then((all) => done(all.violations.map((each) => [each.id, "
             "each.nodes.map((node) => node.html)])));"
         )
+
+    def printed(self) -> bytes:
+        """What comes out of the printer, as PDF on A4."""
+        given = {"paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": False, "printBackground": False}
+        return base64.b64decode(self.driver.execute_cdp_cmd("Page.printToPDF", given)["data"])
 
     def requests(self) -> list[str]:
         """Addresses of everything that was asked for, the page itself included."""

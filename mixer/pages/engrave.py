@@ -20,7 +20,7 @@ from mixer.pages.systems import LARGE_PRINT, Layout, best_layout, large_layout, 
 from mixer.words.english import chart as words
 
 Paper = Literal["a4", "letter", "wall"]
-_PAPERS: dict[Paper, tuple[float, float]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0), "wall": (330.0, 842.0)}
+_PAPERS: dict[Paper, tuple[float, float]] = {"a4": (595.28, 841.89), "letter": (612.0, 792.0), "wall": (330.0, 700.0)}
 """Upright, in points: ISO 216 A4 (210 mm x 297 mm) and US Letter (8.5 in x 11 in); and what a screen has room for below
 a song's title, which is never upright."""
 MARGIN = 36.0

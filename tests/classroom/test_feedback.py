@@ -145,6 +145,27 @@ def test_no_cell_is_a_formula(tmp_path, cell):
     assert all(each[:1] not in "=+-@\uff1d\t " for row in rows for each in row if each)
 
 
+def asked(comments=Comments(), since=()):  # noqa: B008 - it cannot be changed
+    sections = [
+        {"name": "verse", "first": 1, "last": 8, "meant": ""},
+        {"name": "chorus", "first": 9, "last": 16, "meant": ""},
+        {"name": "end", "first": 17, "last": 20, "meant": ""},
+    ]
+    questions = [["of the verse?", "try v", 1, 8], ["of the chorus?", "try c", 9, 16], ["of the end?", "try e", 17, 20]]
+    shown = {"sections": sections, "questions": questions, "since": [{"week": "week 1", "lines": list(since)}]}
+    (sheet,) = sheets([Done("a", "song", shown=shown)], {"a": comments})
+    return dict(sheet.parts)["A question"]
+
+
+def test_the_question_is_about_what_was_said_or_else_what_changed():
+    said_of_the_end = Comments(marks=(Said(18, "end", "too sudden"), Said(2, "verse", "")))
+    changed = ['chorus (from bar 9): "bass" enters 2 bars later, at bar 11']
+    assert asked() == ("of the verse?", "To hear it: try v")
+    assert asked(since=changed)[0] == "of the chorus?"
+    assert asked(said_of_the_end, changed) == ("of the end?", "To hear it: try e")
+    assert asked(since=["the bass is louder throughout"])[0] == "of the verse?"
+
+
 def test_names_of_songs_do_not_lead_out_of_the_folder(tmp_path):
     saved(tmp_path, **{"../../evil": SONG, "/abs": SONG, "con": SONG, "CON": SONG})
     done = mixer("feedback", "comments.json", "--out", "sheets", cwd=tmp_path)

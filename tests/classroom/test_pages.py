@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
 import soundfile
 
-from mixer.classroom.pages import LEVEL_CHECK, write_pages
+from mixer.classroom.pages import LEVEL_CHECK, SHEET, write_pages
 from mixer.classroom.rubric import Rubric, read_rubric
 from mixer.classroom.session import write_level_check
 from mixer.classroom.songs import Done
 from mixer.loops.library import shipped
+from mixer.pages.engrave import engrave
+from mixer.pages.svg import as_svg
 from mixer.signal.loudness import integrated_loudness
+from mixer.song.charted import chart_of
+from mixer.song.opened import open_bytes
 from mixer.words.problem import Problems
 from tests.browser import browser
 
@@ -52,6 +57,25 @@ def room(tmp_path):
     soundfile.write(tmp_path / "excerpts" / "01 song 1.wav", np.zeros(2 * 8000), 8000)
     write_pages(songs, tmp_path, {"song 1": (tmp_path / "excerpts" / "01 song 1.wav", 4.0)}, RUBRIC)
     return tmp_path
+
+
+RECIPE = """title: Tide
+tempo: 96
+layers:
+  drums: tin-roof
+  bass: slow-tide
+  piano: paper-lantern
+sections:
+  - verse, 8 bars: piano, bass 5-8
+  - chorus, 8 bars: everything
+  - bridge, 4 bars: piano
+  - refrain, 12 bars: everything
+"""
+
+
+def wall_chart(folder, text):
+    plan = open_bytes(text.encode(), folder / "song.yaml", folder).plan
+    return as_svg(engrave(replace(chart_of(plan), title="", by=""), "wall")[:1], "Tide", places=True)
 
 
 def begun(page):
@@ -165,6 +189,130 @@ def test_comments_are_kept_saved_and_read_back(room):
         assert page.js("return localStorage.length") == 0
         assert page.js("return document.getElementById('remark').value") == ""
         assert page.complaints() == []
+
+
+def test_comments_are_kept_in_a_file_while_they_are_typed(room):
+    """The asking and the file are stood in for, as nobody sits at this browser; all else is the page's own."""
+    with browser(room / "teacher.html") as page:
+        begun(page)
+        assert page.js("return window.isSecureContext && !document.getElementById('keep-in-file').hidden")
+        page.js(
+            "window.text = ''; window.showSaveFilePicker = async (asked) => ({ name: asked.suggestedName,"
+            " createWritable: async () => { let all = ''; return {"
+            " write: async (part) => { all += part; }, close: async () => { window.text = all; } }; } });"
+        )
+        page.driver.find_element("id", "keep-in-file").click()
+        page.wait("window.text.includes('mixer comments')")
+        page.driver.find_element("id", "heard").send_keys("Energy: it opens")
+        page.wait("window.text.includes('it opens')")
+        page.wait("document.getElementById('kept').textContent.startsWith('Kept in comments.json')")
+        assert json.loads(page.js("return window.text"))["songs"]["song 1"]["heard"] == "Energy: it opens"
+        leaving = "const event = new Event('beforeunload', { cancelable: true }); window.dispatchEvent(event);"
+        assert not page.js(f"{leaving} return event.defaultPrevented")  # all is in the file
+        page.js("window.showSaveFilePicker = null")
+        page.js("Object.defineProperty(window, 'localStorage', { get() { throw new Error('no'); } })")
+        page.js("window.confirm = () => true; document.getElementById('erase').click()")
+        page.driver.find_element("id", "heard").send_keys("Mood: warm")
+        page.wait("document.getElementById('kept').textContent.startsWith('This browser keeps nothing')")
+        assert page.js(f"{leaving} return event.defaultPrevented")
+        assert page.complaints() == []
+
+
+def test_a_file_that_cannot_be_written_any_more_is_told(room):
+    with browser(room / "teacher.html") as page:
+        begun(page)
+        page.js(
+            "window.showSaveFilePicker = async () => ({ name: 'c.json',"
+            " createWritable: async () => { throw new Error('the stick is gone'); } });"
+            "document.getElementById('keep-in-file').click()"
+        )
+        page.wait("document.getElementById('kept').textContent.startsWith('c.json cannot be written')")
+        page.driver.find_element("id", "heard").send_keys("x")
+        page.wait("document.getElementById('kept').textContent.startsWith('Kept in this browser')")
+
+
+def titles(page):
+    return page.js("return [...document.querySelectorAll('#order-list .song')].map((each) => each.textContent)")
+
+
+def test_an_order_by_hand_needs_no_mouse_and_is_kept_for_both_pages(room):
+    with browser(room / "teacher.html") as page:
+        begun(page)
+        page.js("document.querySelector('.order-by-hand').open = true")
+        first = titles(page)
+        page.js("document.querySelectorAll('#order-list .song')[0].focus()")
+        page.chord("\ue00a", "\ue015\ue015")  # Alt and twice down
+        assert titles(page) == [first[1], first[2], first[0], first[3]]
+        assert page.text("count") == "3 of 4"  # the song that is shown stays
+        assert page.text("order-said") == "Song 1 is number 3 of 4 now."
+        assert page.js("return document.activeElement.textContent") == first[0]
+        page.js("document.querySelectorAll('#order-list li')[1].querySelector('[aria-label^=Earlier]').focus()")
+        page.press("\ue007")
+        assert titles(page) == [first[2], first[1], first[0], first[3]]
+        page.js(
+            "const [from, to] = [3, 0].map((at) => document.querySelectorAll('#order-list li')[at]);"
+            "const dataTransfer = new DataTransfer();"
+            "from.dispatchEvent(new DragEvent('dragstart', { dataTransfer, bubbles: true }));"
+            "to.dispatchEvent(new DragEvent('drop', { dataTransfer, bubbles: true, cancelable: true }));"
+        )
+        assert titles(page) == [first[3], first[2], first[1], first[0]]
+        page.js(
+            "const make = URL.createObjectURL; URL.createObjectURL = (blob) => {"
+            "  blob.text().then((text) => { window.saved = text; }); return make(blob); };"
+            "document.getElementById('order-save').click()"
+        )
+        assert page.wait("window.saved") == "song 4\nsong 3\nsong 2\nsong 1\n"
+        assert page.barriers() == []
+        page.driver.get((room / "listen.html").as_uri())
+        begun(page)
+        assert page.text("title") == "Song 3"
+        page.js("document.querySelector('.order-by-hand').open = true; document.getElementById('as-given').click()")
+        assert titles(page) == first[:3]
+        assert page.js("return localStorage.length") == 0
+        assert page.complaints() == []
+
+
+def test_with_numbers_the_class_sees_nobody_named(tmp_path):
+    songs = [song(number, by=f"Ilse{number}", title=f"Tide of Ilse{number}") for number in (1, 2)]
+    songs = [replace(each, shown={**each.shown, "about": "for Ilse1"}) for each in songs]
+    write_pages(songs, tmp_path, {}, RUBRIC, numbers=True)
+    assert "Ilse" not in (tmp_path / SHEET).read_text(encoding="utf-8")
+    with browser(tmp_path / "listen.html") as page:
+        begun(page)
+        page.js("document.querySelector('.order-by-hand').open = true")
+        assert page.text("title") == "Song 1"
+        assert titles(page) == ["Song 1", "Song 2"]
+        assert "Ilse" not in page.js("return document.body.innerText")
+        assert page.js("return document.querySelector('.maker').clientHeight") == 0
+    assert "Ilse1" in (tmp_path / "teacher.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1024, 768)])
+def test_it_can_be_read_from_the_last_row(tmp_path, width, height):
+    """Capitals are at least a fiftieth of the picture's height: 3 cm on a picture 1.5 m high, for eyes 8 m away.
+
+    A letter for each 250 to 300 of its heights of distance is common practice for signs, no source.
+    """
+    songs = [song(1), song(2)]
+    chart = wall_chart(tmp_path, RECIPE)
+    for each in songs:
+        each.shown["svg"] = chart
+    write_pages(songs, tmp_path, {}, RUBRIC)
+    with browser(tmp_path / "listen.html", width, height) as page:
+        begun(page)
+        sizes = page.js(
+            "return ['#title', '#maker', '#place', '#count', '#sections button', '#play'].map((each) => ["
+            " each, parseFloat(getComputedStyle(document.querySelector(each)).fontSize) / innerHeight])"
+        )
+        capitals = 0.69  # of the size of the letters, in Georgia and the fonts that stand in for it
+        assert {name: round(size * capitals, 4) for name, size in sizes if size * capitals < 1 / 50} == {}
+        letters = page.js(
+            "return [...document.querySelectorAll('#chart text')].filter((each) => /^(drums|bass|piano|verse)$/"
+            ".test(each.textContent)).slice(0, 4).map((each) => each.getBoundingClientRect().height / innerHeight)"
+        )  # of the line, of which a capital is about six tenths; the legend below is smaller
+        assert len(letters) == 4
+        assert min(letters) * 0.6 > 1 / 55
+        assert page.js("return document.documentElement.scrollWidth <= innerWidth")
 
 
 @pytest.mark.parametrize("name", ["listen.html", "teacher.html"])

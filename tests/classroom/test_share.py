@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import json
+import subprocess
 
 import pytest
 import soundfile
+from PIL import Image
 
+from mixer.classroom.share import _people, nameless
+from mixer.classroom.songs import Done
+from mixer.pages.chart import Beat, Chart, ChartLayer, ChartSection
+from mixer.pages.drawing import Text
+from mixer.pages.engrave import engrave
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
+from tests.tools import needs_tool
 
 PEOPLE = ("Ottilie", "Jarek", "Wilhelmina")
 SONG = (
@@ -47,6 +56,57 @@ def test_only_what_may_leaves_and_the_rest_is_told_why(room):
 def forms(name):
     for text in (name, name.lower(), name.upper()):
         yield from (text.encode(coding) for coding in ("utf-8", "utf-16-le", "utf-16-be"))
+
+
+def test_the_chart_is_the_cover_and_the_credits_are_the_text(room):
+    """Read by ffprobe and Pillow."""
+    run(room)
+    song = room / "home" / "Ottilies Lullaby.mp3"
+    asked = [
+        needs_tool("ffprobe"),
+        "-v",
+        "error",
+        "-show_entries",
+        "format_tags:stream=codec_name",
+        "-of",
+        "json",
+        song,
+    ]
+    told = json.loads(subprocess.run(asked, capture_output=True, check=True).stdout)
+    assert [stream["codec_name"] for stream in told["streams"]] == ["mp3", "png"]
+    assert "ticks" in told["format"]["tags"]["comment"]
+    content = song.read_bytes()
+    picture = Image.open(io.BytesIO(content[content.index(b"\x89PNG") :]))
+    picture.load()
+    assert picture.convert("L").getextrema() == (0, 255)  # something is drawn
+
+
+def test_on_a_cover_with_numbers_nobody_is_named():
+    """Letters in a picture are no bytes to search, so it is the drawing that is looked through, before it is one."""
+    sections = (
+        ChartSection("A", "Ottilie's verse", 1, 4, meant="for Jarek"),
+        ChartSection("B", "wilhelminas", 5, 4),
+        ChartSection("C", "chorus", 9, 4),
+    )
+    layers = (ChartLayer("JAREKS box", "drums", ((1, 12),)), ChartLayer("low", "bass", ((1, 12),)))
+    chart = Chart("Ottilies", "Ottilie", "96", "", "4/4", Beat(), 4, 2.5, "0:30", sections, layers)
+    people = _people([Done(name, "song", by=name) for name in PEOPLE])
+
+    def letters(chart):
+        found = (item for sheet in engrave(chart) for item in sheet.items if isinstance(item, Text))
+        return " ".join(f"{item.text} {item.full}" for item in found).lower()
+
+    assert all(name.lower() in letters(chart) for name in PEOPLE)
+    without = letters(nameless(chart, "07", people))
+    assert not any(name.lower() in without for name in PEOPLE)
+    assert all(word in without for word in ("07", "chorus", "low"))
+    assert nameless(chart, "07", people).layers[0].name == "drums"
+
+
+def test_names_of_folders_are_names_and_common_words_are_none():
+    people = _people([Done("Ottilie - song", "song"), Done("week 3 - Table 4 - x", "song", by="Table 4")])
+    assert "ottilie" in people
+    assert not people & {"table", "song", "week", "4"}
 
 
 def test_with_numbers_no_byte_names_anyone(room):
