@@ -21,8 +21,19 @@ from mixer.song.plan import Plan
 from mixer.song.survey import Mix as AnyMix
 from mixer.store.cache import Cache
 
+FRAME_BYTES = 8
 LONGEST_BYTES = 80_000_000
 """Mixes that take more, about four minutes, are not kept."""
+
+
+SHORT_BYTES = 36_000_000
+"""A mix of at most so many, a hundred seconds, is kept from its first pass to its second."""
+
+
+def mixed_once(plan: Plan, materials: Mapping[str, Material]) -> AnyMix:
+    """Mix a song that will be gone through twice: a short one is made once, and kept until it is done with."""
+    mix = Mix(plan, materials)
+    return _Remembered(mix, None, {}) if mix.length_frames * FRAME_BYTES <= SHORT_BYTES else mix
 
 
 class Again:
@@ -54,7 +65,7 @@ class Again:
         """Mix a song, whose materials are what `material` gave; the last song's mix is then forgotten."""
         self._materials, self._used = self._used, {}
         mix = Mix(plan, materials)
-        if mix.length_frames * 8 > LONGEST_BYTES:
+        if mix.length_frames * FRAME_BYTES > LONGEST_BYTES:
             self._blocks = {}
             return mix
         before, self._blocks = self._blocks, {}
@@ -70,9 +81,9 @@ class _Block:
 
 
 class _Remembered:
-    """A mix that takes from memory what it can, and fills it by the way."""
+    """A mix that takes from memory what it can, and fills it by the way; `before` is None for a song made once."""
 
-    def __init__(self, mix: Mix, before: Mapping[int, _Block], now: dict[int, _Block]) -> None:
+    def __init__(self, mix: Mix, before: Mapping[int, _Block] | None, now: dict[int, _Block]) -> None:
         self._mix = mix
         self._before = before
         self._now = now
@@ -96,8 +107,8 @@ class _Remembered:
             yield self._now[start].samples
 
     def _block(self, start: int, end: int, scratch: Samples) -> _Block:
-        made_of = self._mix.made_of(start, end)
-        before = self._before.get(start)
+        made_of = None if self._before is None else self._mix.made_of(start, end)
+        before = None if self._before is None else self._before.get(start)
         if before is not None and before.made_of == made_of and len(before.samples) == end - start:
             return before
         samples = self._mix.added_up(start, np.empty((end - start, 2), np.float32), scratch)

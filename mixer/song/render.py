@@ -11,10 +11,10 @@ from mixer.material.fit import Fit, Frame, Material
 from mixer.material.loop import UnreadableLoopError
 from mixer.material.several import make_all
 from mixer.signal.wav import SampleFormat
+from mixer.song.again import mixed_once
 from mixer.song.carried import carried_text
 from mixer.song.finish import finish
 from mixer.song.guide import with_guide
-from mixer.song.mix import Mix
 from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat, write_song, write_wav
 from mixer.song.survey import Mix as AnyMix
@@ -85,7 +85,7 @@ def render_prepared(  # noqa: PLR0913 - most may be left out
     sample_format: SampleFormat = "pcm16",
     guide: Path | None = None,
     progress: Progress | None = None,
-    mix: Callable[[Plan, Mapping[str, Material]], AnyMix] = Mix,
+    mix: Callable[[Plan, Mapping[str, Material]], AnyMix] = mixed_once,
 ) -> Report:
     """Mix, finish and write a song whose material is made.
 
