@@ -88,7 +88,8 @@ def test_a_render_loads_what_it_needs_and_no_more(tmp_path):
     recipe = _recipe(tmp_path)
     code = (
         f"import sys\nsys.argv = ['mixer', 'render', {str(recipe)!r}, '--out', {str(tmp_path / 'song.wav')!r}]\n"
-        "import mixer.cli\ntry:\n    mixer.cli.program(['render'])()\nexcept SystemExit as done:\n    assert not done.code"
+        "import mixer.cli\ntry:\n    mixer.cli.program(['render'])()\n"
+        "except SystemExit as done:\n    assert not done.code"
     )
     loaded = _loaded(code)
     assert {"numpy", "soundfile"} <= loaded

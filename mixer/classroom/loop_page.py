@@ -10,27 +10,31 @@ from __future__ import annotations
 import base64
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 
+from mixer.classroom.chorus import Chorus
 from mixer.classroom.session import RATE_HZ, level_check
 from mixer.loops.card import Card
 from mixer.loops.measure.hearing import hear
 from mixer.material.fit import Frame
 from mixer.material.loop import UnreadableLoopError, fit, make
 from mixer.music.keys import Key
-from mixer.pages.loop_list import LoopShown, loop_list
+from mixer.pages.loop_list import LoopShown, TogetherShown, loop_list
 from mixer.pages.rhythm import MOST_BARS, rhythm_svg
 from mixer.recipe.model import Layer, LoopSource
 from mixer.signal.blocks import Samples
 from mixer.signal.coded import NoEncoderError, encode
+from mixer.song.levels import ROLE_LUFS
 from mixer.store.whole import write_text
 from mixer.words.english import loop_page as words
 
 LOUDNESS_LUFS = -20.0
+TOGETHER_GAIN = 10 ** (-6 / 20)
+"""A chorus and one layer more, as they are before the finish, turned down so that they have room."""
 HIGHEST_PEAK = 10 ** (-1 / 20)
 LEAD_SECONDS = 0.1
 # What begins so softly is not drawn.
@@ -55,7 +59,11 @@ class PageMade:
 
 
 def write_loop_page(
-    path: Path, cards: Sequence[Card], wish: Wish, progress: Callable[[str, float], None] | None = None
+    path: Path,
+    cards: Sequence[Card],
+    wish: Wish,
+    progress: Callable[[str, float], None] | None = None,
+    chorus: Chorus | None = None,
 ) -> PageMade:
     """Write the page.
 
@@ -65,6 +73,7 @@ def write_loop_page(
     cards : the loops, grouped by role
     wish : how they are heard
     progress : told the name of each loop, and how much is done
+    chorus : of the song to whose tempo and key they are brought, to hear each of them together with it
 
     Raises
     ------
@@ -78,10 +87,13 @@ def write_loop_page(
             progress(card.name, number / len(cards))
         frame = Frame(wish.tempo_bpm or card.tempo_bpm, card.meter, wish.key)
         try:
-            shown.append(_shown(card, frame))
+            loop = _shown(card, frame)
+            apart = chorus is not None and chorus.meter != card.meter
+            shown.append(replace(loop, gain_together=0.0) if apart else loop)
         except UnreadableLoopError:
             left_out.append(card.name)
-    page = loop_list(shown, _played(wish), _encoded(level_check(LOUDNESS_LUFS))[0])
+    together = None if chorus is None else _together(chorus)
+    page = loop_list(shown, _played(wish), _encoded(level_check(LOUDNESS_LUFS))[0], together)
     write_text(path, page)
     return PageMade(len(shown), len(page.encode()), tuple(left_out))
 
@@ -91,6 +103,12 @@ def _played(wish: Wish) -> str:
         return words.OWN
     key = words.IN_KEY.format(key=wish.key) if wish.key else ""
     return words.AT.format(tempo=f"{float(wish.tempo_bpm or 0):g}", key=key)
+
+
+def _together(chorus: Chorus) -> TogetherShown:
+    sound, _ = _encoded(_with_lead(chorus.samples), chorus.rate_hz)
+    seconds = len(chorus.samples) / chorus.rate_hz
+    return TogetherShown(chorus.name, sound, seconds, LEAD_SECONDS, TOGETHER_GAIN)
 
 
 def _shown(card: Card, frame: Frame) -> LoopShown:
@@ -117,6 +135,7 @@ def _shown(card: Card, frame: Frame) -> LoopShown:
         seconds=len(made.samples) / RATE_HZ,
         lead_seconds=LEAD_SECONDS,
         gain=round(gain, 4),
+        gain_together=round(min(10 ** ((ROLE_LUFS[card.role] - made.loudness_lufs) / 20), 1 / peak) * TOGETHER_GAIN, 4),
     )
 
 
@@ -132,14 +151,14 @@ def _with_lead(samples: Samples) -> Samples:
     return np.asarray(samples.take(around, axis=0, mode="wrap"))
 
 
-def _encoded(samples: Samples) -> tuple[str, str]:
+def _encoded(samples: Samples, rate_hz: int = RATE_HZ) -> tuple[str, str]:
     """Give sound as a compressed file in base64, and its media type: MP3, which every browser plays, or else Vorbis."""
     with tempfile.TemporaryDirectory() as place:
         file = Path(place) / "sound"
         try:
-            encode(file, [samples], RATE_HZ, "mp3 small")
+            encode(file, [samples], rate_hz, "mp3 small")
             kind = "audio/mpeg"
         except NoEncoderError:
-            encode(file, [samples], RATE_HZ, "ogg")
+            encode(file, [samples], rate_hz, "ogg")
             kind = "audio/ogg"
         return base64.b64encode(file.read_bytes()).decode("ascii"), kind

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from mixer.classroom.loop_page import Wish
     from mixer.loops.card import Card
+    from mixer.song.plan import Plan
 
 Page = Annotated[
     Path | None, typer.Option("--page", metavar="FILE.html", help="Write a page to listen to them; needs no network.")
@@ -36,7 +37,10 @@ Page = Annotated[
 Tempo = Annotated[float | None, typer.Option("--tempo", min=40, max=240, help="On the page: all at this tempo.")]
 InKey = Annotated[str | None, typer.Option("--key", help='On the page: all in this key, such as "A minor".')]
 ForRecipe = Annotated[
-    Path | None, typer.Option("--for", metavar="RECIPE", help="On the page: all at this song's tempo and in its key.")
+    Path | None,
+    typer.Option(
+        "--for", metavar="RECIPE", help="On the page: all at this song's tempo and in its key, and with its chorus."
+    ),
 ]
 Find = Annotated[list[str], typer.Argument(metavar="[WORD]...", help="Only loops that have all these words.")]
 
@@ -59,7 +63,10 @@ def loops(
     from mixer.loops.catalog import ROLES  # noqa: PLC0415 - help comes without it
     from mixer.loops.library import open_library  # noqa: PLC0415 - the same
 
-    wish = _wish(tempo, key, for_recipe, loops)
+    if page is None and (tempo is not None or key is not None or for_recipe is not None):
+        asked = "--tempo" if tempo is not None else "--key" if key is not None else "--for"
+        raise typer.BadParameter(page_words.ONLY_ON_A_PAGE, param_hint=asked)
+    wish, song = _wish(tempo, key, for_recipe, loops)
     folder = for_recipe.parent if for_recipe else Path.cwd()
     library = open_library(folder, loops)
     cards = sorted(
@@ -75,11 +82,11 @@ def loops(
     if not cards and not as_json:
         typer.echo(told.NO_LOOPS, err=True)
     elif page is not None:
-        _write(page, cards, wish)
+        _write(page, cards, wish, song)
     raise typer.Exit(MISTAKES if library.problems or not cards else 0)
 
 
-def _wish(tempo: float | None, key: str | None, recipe: Path | None, folders: list[Path]) -> Wish:
+def _wish(tempo: float | None, key: str | None, recipe: Path | None, folders: list[Path]) -> tuple[Wish, Plan | None]:
     from mixer.classroom.loop_page import Wish  # noqa: PLC0415 - help comes without it
     from mixer.music.keys import parse_key  # noqa: PLC0415 - the same
 
@@ -88,7 +95,7 @@ def _wish(tempo: float | None, key: str | None, recipe: Path | None, folders: li
         raise typer.BadParameter(told.no_key(printable(key)))
     tempo_bpm = Fraction(str(tempo)) if tempo is not None else None
     if recipe is None:
-        return Wish(tempo_bpm, wished)
+        return Wish(tempo_bpm, wished), None
     opened = open_or_tell(recipe, folders)
     if isinstance(opened, Problem):
         tell_one(opened)
@@ -96,7 +103,8 @@ def _wish(tempo: float | None, key: str | None, recipe: Path | None, folders: li
     if opened.recipe is None:
         tell(opened.problems)
         raise typer.Exit(MISTAKES)
-    return Wish(tempo_bpm or opened.recipe.tempo_bpm, wished or opened.recipe.key)
+    same = tempo_bpm in (None, opened.recipe.tempo_bpm) and wished in (None, opened.recipe.key)
+    return Wish(tempo_bpm or opened.recipe.tempo_bpm, wished or opened.recipe.key), opened.plan if same else None
 
 
 def _has(card: Card, find: Sequence[str]) -> bool:
@@ -114,13 +122,18 @@ def _list(cards: Sequence[Card]) -> None:
         typer.echo(printable(f"  {card.name}{' ' * (18 - columns(card.name))} {facts}"))
 
 
-def _write(page: Path, cards: Sequence[Card], wish: Wish) -> None:
+def _write(page: Path, cards: Sequence[Card], wish: Wish, song: Plan | None) -> None:
+    from mixer.classroom.chorus import chorus_of  # noqa: PLC0415 - help comes without it
     from mixer.classroom.loop_page import write_loop_page  # noqa: PLC0415 - help comes without it
 
     progress = Progress()
     try:
         made = write_loop_page(
-            page, cards, wish, lambda name, done: progress(f"{page_words.MAKING} {printable(name)}", done)
+            page,
+            cards,
+            wish,
+            lambda name, done: progress(f"{page_words.MAKING} {printable(name)}", done),
+            None if song is None else chorus_of(song),
         )
     except OSError:
         progress.clear()

@@ -26,6 +26,7 @@ class LoopShown:
     seconds : length of one repetition
     lead_seconds : what stands before it in the sound
     gain : what brings it to the common loudness
+    gain_together : what brings it to its place beside a chorus; 0 where it cannot go with it
     """
 
     name: str
@@ -37,9 +38,21 @@ class LoopShown:
     seconds: float
     lead_seconds: float
     gain: float
+    gain_together: float
 
 
-def loop_list(shown: Sequence[LoopShown], played: str, level_check: str) -> str:
+@dataclass(frozen=True)
+class TogetherShown:
+    """What loops can be heard together with: a section's name, its sound (see `LoopShown`), and its gain."""
+
+    name: str
+    sound: str
+    seconds: float
+    lead_seconds: float
+    gain: float
+
+
+def loop_list(shown: Sequence[LoopShown], played: str, level_check: str, together: TogetherShown | None = None) -> str:
     """Make the page.
 
     Parameters
@@ -47,6 +60,7 @@ def loop_list(shown: Sequence[LoopShown], played: str, level_check: str) -> str:
     shown : grouped by role already
     played : at which tempo and in which key they are heard
     level_check : a sound in base64 to set the level by, as loud as the loops
+    together : what each can be heard together with, if there is something
     """
     data: Mapping[str, Any] = {
         "words": words.SCRIPT,
@@ -58,23 +72,34 @@ def loop_list(shown: Sequence[LoopShown], played: str, level_check: str) -> str:
                 "seconds": loop.seconds,
                 "lead": loop.lead_seconds,
                 "gain": loop.gain,
+                "gainTogether": loop.gain_together,
                 "search": " ".join([loop.name, loop.role, *loop.lines]).casefold(),
             }
             for loop in shown
         ],
+        "together": together
+        and {
+            "sound": together.sound,
+            "seconds": together.seconds,
+            "lead": together.lead_seconds,
+            "gain": together.gain,
+        },
     }
-    return document(words.TITLE, _body(shown, played), asset("loops.css"), asset("loops.js"), data)
+    return document(words.TITLE, _body(shown, played, together), asset("loops.css"), asset("loops.js"), data)
 
 
-def _body(shown: Sequence[LoopShown], played: str) -> str:
+def _body(shown: Sequence[LoopShown], played: str, together: TogetherShown | None) -> str:
     line = f"<code>{_plain(words.LINE)}</code>"
     intro = "".join(f"<p>{_plain(text).replace('{line}', line)}</p>" for text in words.INTRO)
+    label = words.together(together.name) if together else ""
+    box = f'<label><input id="together" type="checkbox"> {_plain(label)}</label>' if together else ""
     care = "".join(f"<p>{_plain(text)}</p>" for text in listening.CARE)
     return (
         f"<header><h1>{words.TITLE}</h1>{intro}<p>{_plain(played)}</p>"
         f'<aside class="care">{care}</aside>'
         f'<div class="bar"><button id="check" type="button">{words.LEVEL_CHECK}</button>'
         f'<label>{words.LEVEL} <input id="level" type="range" min="0" max="100" value="30"></label>'
+        f"{box}"
         f'<button id="stop" type="button">{words.STOP}</button>'
         f'<label>{words.SEARCH} <input id="search" type="search" placeholder="{words.SEARCH_HINT}"></label></div>'
         f'<p class="keys">{words.KEYS}</p><p id="told" role="status" aria-live="polite"></p></header>'

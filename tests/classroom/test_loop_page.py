@@ -107,3 +107,52 @@ def test_the_command_says_where_it_is(page, tmp_path):
     assert mixer("loops", "--key", "H dull", "--page", "y.html", cwd=tmp_path).returncode == 2
     nothing = mixer("loops", "zzz", cwd=tmp_path)
     assert (nothing.returncode, nothing.stderr.strip()) == (1, "No loop has all of that.")
+
+
+SONG = "tempo: 96\nlayers:\n  box: ticks\nsections:\n  - intro, 2 bars: nothing\n  - chorus, 4 bars: box\n  - outro, 2 bars: box\n"
+COUNT_STARTS = (
+    "window.started = []; const own = AudioBufferSourceNode.prototype.start; "
+    "AudioBufferSourceNode.prototype.start = function (when, lead) {"
+    " window.started.push([when, lead, this.loopEnd - this.loopStart]); return own.call(this, when, lead); };"
+)
+
+
+def test_loops_are_heard_together_with_the_songs_chorus(tmp_path):
+    loop_folder(
+        tmp_path / "loops", Made("ticks"), Made("hum", "tone", "bass", tempo_bpm="120"), Made("waltz", time="3/4")
+    )
+    (tmp_path / "song.yaml").write_text(SONG, encoding="utf-8")
+    done = mixer("loops", "--page", "loops.html", "--for", "song.yaml", "--loops", "loops", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    found = data(tmp_path / "loops.html")
+    assert found["together"]["seconds"] == pytest.approx(4 * 4 * 60 / 96, abs=1e-4)
+    chorus, rate_hz = decoded(found["together"]["sound"], tmp_path)
+    assert (
+        np.abs(chorus[: round(rate_hz * (LEAD_SECONDS + 0.2))]).max() > 0.1
+    )  # its first bar, and not the silent intro
+    loops = {loop["name"]: loop for loop in found["loops"]}
+    assert loops["waltz"]["gainTogether"] == 0
+    with browser(tmp_path / "loops.html") as seen:
+        seen.js(COUNT_STARTS)
+        seen.js("document.getElementById('together').focus()")
+        seen.press(" ")
+        play = "document.querySelector('[data-loop=\"{}\"] .play').click()"
+        for name, count in (("hum", 2), ("waltz", 1)):
+            seen.js("window.started = []")
+            seen.js(play.format(list(loops).index(name)))
+            seen.wait(f"window.started.length === {count}")
+        seen.js("window.started = []")
+        seen.js(play.format(list(loops).index("hum")))
+        seen.wait("window.started.length === 2")
+        (when, lead, length), (song_when, song_lead, song_length) = seen.js("return window.started")
+        assert (when, lead) == (song_when, song_lead)
+        assert song_length == pytest.approx(length, rel=1e-4)  # four bars of the song each
+        seen.press("\ue00c")
+        seen.wait("document.querySelectorAll('[aria-pressed=true]').length === 0")
+        assert seen.complaints() == []
+
+
+def test_what_is_for_the_page_is_told_where_there_is_none(tmp_path):
+    for option in (("--key", "A minor"), ("--tempo", "96")):
+        done = mixer("loops", *option, cwd=tmp_path)
+        assert (done.returncode, "add --page" in done.stderr) == (2, True)

@@ -31,9 +31,11 @@
   const stop = () => {
     asked += 1;
     if (!now) return;
-    const { source, gain, button } = now;
-    gain.gain.setTargetAtTime(0, context.currentTime, FADE / 3);
-    source.stop(context.currentTime + 2 * FADE);
+    const { parts, button } = now;
+    for (const { source, gain } of parts) {
+      gain.gain.setTargetAtTime(0, context.currentTime, FADE / 3);
+      source.stop(context.currentTime + 2 * FADE);
+    }
     if (button) {
       button.setAttribute("aria-pressed", "false");
       button.textContent = words.play;
@@ -42,29 +44,39 @@
     tell(words.stopped);
   };
 
-  const play = async (key, text, button, { name, gain, lead, seconds }) => {
+  const start = (buffer, when, level, { lead, seconds }) => {
+    const source = context.createBufferSource();
+    const gain = context.createGain();
+    source.buffer = buffer;
+    gain.gain.setValueAtTime(0, when);
+    gain.gain.linearRampToValueAtTime(level, when + FADE);
+    source.connect(gain).connect(master);
+    if (seconds) {
+      source.loop = true;
+      source.loopStart = lead;
+      source.loopEnd = lead + seconds;
+    } else {
+      source.onended = () => now && now.parts[0].source === source && stop();
+    }
+    source.start(when, lead);
+    return { source, gain };
+  };
+
+  const play = async (key, text, button, loop) => {
+    const { name } = loop;
     begin();
     stop();
     const mine = asked;
+    const song = loop.gainTogether && at("together") && at("together").checked ? data.together : null;
     try {
       await context.resume();
-      const buffer = await sound(key, text);
+      const buffers = [await sound(key, text)];
+      if (song) buffers.push(await sound("together", song.sound));
       if (mine !== asked) return;
-      const source = context.createBufferSource();
-      const own = context.createGain();
-      source.buffer = buffer;
-      own.gain.setValueAtTime(0, context.currentTime);
-      own.gain.linearRampToValueAtTime(gain, context.currentTime + FADE);
-      source.connect(own).connect(master);
-      if (seconds) {
-        source.loop = true;
-        source.loopStart = lead;
-        source.loopEnd = lead + seconds;
-      } else {
-        source.onended = () => now && now.source === source && stop();
-      }
-      source.start(0, lead);
-      now = { source, gain: own, button };
+      const when = context.currentTime + 0.02;
+      const parts = [start(buffers[0], when, song ? loop.gainTogether : loop.gain, loop)];
+      if (song) parts.push(start(buffers[1], when, song.gain, song));
+      now = { parts, button };
       if (button) {
         button.setAttribute("aria-pressed", "true");
         button.textContent = words.stop;

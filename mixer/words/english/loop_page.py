@@ -36,6 +36,14 @@ IN_KEY = " and in {key}"
 OWN = "Each is played at its own tempo and in its own key."
 
 
+def together(section: str) -> str:
+    """Say with which part of the song loops are heard."""
+    return f'Together with the section "{section}" of your song'
+
+
+ONLY_ON_A_PAGE = "it is for the page: add --page loops.html."
+
+
 def facts(tempo_bpm: float, key: str, count: int, time: str, of_set: str) -> str:
     """Give what a loop is, in one line."""
     told = [f"{tempo_bpm:g} beats a minute", key or "no key", f"{bars(count)} of {time}"]
