@@ -109,7 +109,10 @@ def test_the_command_says_where_it_is(page, tmp_path):
     assert (nothing.returncode, nothing.stderr.strip()) == (1, "No loop has all of that.")
 
 
-SONG = "tempo: 96\nlayers:\n  box: ticks\nsections:\n  - intro, 2 bars: nothing\n  - chorus, 4 bars: box\n  - outro, 2 bars: box\n"
+SONG = (
+    "tempo: 96\nlayers:\n  box: ticks\nsections:\n"
+    "  - intro, 2 bars: nothing\n  - chorus, 4 bars: box\n  - outro, 2 bars: box\n"
+)
 COUNT_STARTS = (
     "window.started = []; const own = AudioBufferSourceNode.prototype.start; "
     "AudioBufferSourceNode.prototype.start = function (when, lead) {"
