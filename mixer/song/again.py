@@ -2,7 +2,8 @@
 
 Kept are the materials of the last time and the mixed blocks, each with everything that it was made of. What is made of
 the same again is taken from here; so the song is the same, byte for byte, as if nothing were kept. A block is found
-by what it is made of and where it stands, not by comparing recipes.
+by what it is made of and where it stands, not by comparing recipes. A song that begins as before is measured from where
+it begins to differ.
 """
 
 from __future__ import annotations
@@ -16,9 +17,11 @@ import numpy as np
 from mixer.material import kinds
 from mixer.material.fit import Fit, Frame, Material
 from mixer.signal.blocks import BLOCK_FRAMES, Samples
+from mixer.song.finish import Finished, finish
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
 from mixer.song.survey import Mix as AnyMix
+from mixer.song.survey import Stops, survey
 from mixer.store.cache import Cache
 
 FRAME_BYTES = 8
@@ -28,6 +31,11 @@ LONGEST_BYTES = 80_000_000
 
 SHORT_BYTES = 36_000_000
 """A mix of at most so many, a hundred seconds, is kept from its first pass to its second."""
+
+
+def finished_once(plan: Plan, materials: Mapping[str, Material]) -> Finished:
+    """Finish a song that is made this once."""
+    return finish(mixed_once(plan, materials))
 
 
 def mixed_once(plan: Plan, materials: Mapping[str, Material]) -> AnyMix:
@@ -43,6 +51,7 @@ class Again:
         self._materials: dict[Hashable, Material] = {}
         self._used: dict[Hashable, Material] = {}
         self._blocks: dict[int, _Block] = {}
+        self._stops = Stops()
 
     @property
     def size_bytes(self) -> int:
@@ -60,6 +69,14 @@ class Again:
         if seen is not None and seen == _seen(fit.card.path):  # it was not replaced while it was read
             self._used[key] = material
         return material
+
+    def finished(self, plan: Plan, materials: Mapping[str, Material]) -> Finished:
+        """Finish a song, whose materials are what `material` gave; it is measured from where it begins to differ."""
+        mix = self.mix(plan, materials)
+        if not isinstance(mix, _Remembered):
+            return finish(mix)
+        same_frames = mix.same_frames()
+        return finish(mix, measure=lambda mix, room_db: survey(mix, room_db, self._stops, same_frames))
 
     def mix(self, plan: Plan, materials: Mapping[str, Material]) -> AnyMix:
         """Mix a song, whose materials are what `material` gave; the last song's mix is then forgotten."""
@@ -98,6 +115,15 @@ class _Remembered:
         """How many frames all blocks have together."""
         return self._mix.length_frames
 
+    def same_frames(self) -> int:
+        """How many frames from the start are those of the mix before."""
+        for start, end in self._mix.spans():
+            before = self._kept(start, end, self._mix.made_of(start, end))
+            if before is None:
+                return start
+            self._now[start] = before
+        return self.length_frames
+
     def blocks(self) -> Iterator[Samples]:
         """The sound from the start, shape (frames, 2) each; not to be written to."""
         scratch = np.empty((BLOCK_FRAMES, 2), np.float32)
@@ -108,12 +134,18 @@ class _Remembered:
 
     def _block(self, start: int, end: int, scratch: Samples) -> _Block:
         made_of = None if self._before is None else self._mix.made_of(start, end)
-        before = None if self._before is None else self._before.get(start)
-        if before is not None and before.made_of == made_of and len(before.samples) == end - start:
+        before = self._kept(start, end, made_of)
+        if before is not None:
             return before
         samples = self._mix.added_up(start, np.empty((end - start, 2), np.float32), scratch)
         samples.flags.writeable = False
         return _Block(made_of, samples)
+
+    def _kept(self, start: int, end: int, made_of: Hashable) -> _Block | None:
+        """Give the block of the mix before, if it was made of the same."""
+        before = None if self._before is None else self._before.get(start)
+        same = before is not None and before.made_of == made_of and len(before.samples) == end - start
+        return before if same else None
 
 
 def _seen(path: Path) -> tuple[int, int, int] | None:

@@ -28,7 +28,7 @@ from mixer.song.outlook import Limiting, Outlook, curve, outlook
 from mixer.song.survey import Mix, Survey, resolve_peaks, silence_after, survey
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from mixer.signal.blocks import Samples
 
@@ -100,7 +100,12 @@ class _CurveReader:
         return self._values[: last - first + 1]
 
 
-def finish(mix: Mix, target_lufs: float = TARGET_LUFS, ceiling_dbtp: float = CEILING_DBTP) -> Finished:
+def finish(
+    mix: Mix,
+    target_lufs: float = TARGET_LUFS,
+    ceiling_dbtp: float = CEILING_DBTP,
+    measure: Callable[[Mix, float], Survey] = survey,
+) -> Finished:
     """Bring a mix to its loudness, under the ceiling.
 
     Parameters
@@ -108,6 +113,7 @@ def finish(mix: Mix, target_lufs: float = TARGET_LUFS, ceiling_dbtp: float = CEI
     mix : the unfinished song, see `Mix`
     target_lufs : float, integrated loudness asked for
     ceiling_dbtp : float, the true peak that is allowed
+    measure : surveys the mix, as `survey` does
 
     Returns
     -------
@@ -117,7 +123,7 @@ def finish(mix: Mix, target_lufs: float = TARGET_LUFS, ceiling_dbtp: float = CEI
     ------
     ValueError : if the mix holds values that are not finite numbers, or is not as long as it says
     """
-    found = survey(mix, ceiling_dbtp - target_lufs)
+    found = measure(mix, ceiling_dbtp - target_lufs)
     gain_db, coming = _decide(found, target_lufs, ceiling_dbtp)
     needed = _resolved_from(gain_db, ceiling_dbtp)
     if found.resolved_above > needed:

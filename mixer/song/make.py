@@ -14,7 +14,7 @@ from mixer.material import kinds
 from mixer.material.fit import Material
 from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
-from mixer.song.again import Again, mixed_once
+from mixer.song.again import Again, finished_once
 from mixer.song.credits import credits_of, permissions_of
 from mixer.song.opened import Opened
 from mixer.song.render import Progress, Report, prepare, render_prepared
@@ -103,7 +103,7 @@ def make(opened: Opened, order: Order, progress: Progress | None = None, again: 
             sample_format=order.sample_format,
             guide=guide,
             progress=progress,
-            mix=again.mix if again else mixed_once,
+            finished_by=again.finished if again else finished_once,
         )
         about = "\n".join([*credits_of(plan), "", *permissions_of(plan), ""])
         write_text(place.with_name(f"{place.name} (credits).txt"), about)

@@ -11,13 +11,12 @@ from mixer.material.fit import Fit, Frame, Material
 from mixer.material.loop import UnreadableLoopError
 from mixer.material.several import make_all
 from mixer.signal.wav import SampleFormat
-from mixer.song.again import mixed_once
+from mixer.song.again import finished_once
 from mixer.song.carried import carried_text
-from mixer.song.finish import finish
+from mixer.song.finish import Finished
 from mixer.song.guide import with_guide
 from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat, write_song, write_wav
-from mixer.song.survey import Mix as AnyMix
 from mixer.store.cache import Cache, open_cache
 from mixer.words.problem import Place, Problem, Problems
 
@@ -85,7 +84,7 @@ def render_prepared(  # noqa: PLR0913 - most may be left out
     sample_format: SampleFormat = "pcm16",
     guide: Path | None = None,
     progress: Progress | None = None,
-    mix: Callable[[Plan, Mapping[str, Material]], AnyMix] = mixed_once,
+    finished_by: Callable[[Plan, Mapping[str, Material]], Finished] = finished_once,
 ) -> Report:
     """Mix, finish and write a song whose material is made.
 
@@ -98,7 +97,7 @@ def render_prepared(  # noqa: PLR0913 - most may be left out
     sample_format : 16 bit with dither, 24 bit with dither, or float (WAV alone); without meaning in Ogg and MP3
     guide : where the song with clicks and chimes goes, if that is wanted
     progress : told what is being done and how much of it is done, 0 to 1
-    mix : adds the materials up
+    finished_by : adds the materials up and finishes the song
 
     Raises
     ------
@@ -109,7 +108,7 @@ def render_prepared(  # noqa: PLR0913 - most may be left out
     """
     if progress is not None:
         progress("mix", len(materials) / (len(materials) + 1))
-    finished = finish(mix(plan, materials))
+    finished = finished_by(plan, materials)
     if guide is not None:
         write_wav(guide, with_guide(plan, finished), plan)
     heard = write_song(plan, finished, out, song_format, sample_format, carried_text(plan, materials))

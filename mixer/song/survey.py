@@ -6,6 +6,7 @@ mix goes by, on the safe side; only if the guess turns out to have been too low 
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
 
 GUESS_MARGIN_DB = 2.0
 """The guess of the gain may be this much too low before peaks have to be taken again."""
+
+
+STOP_FRAMES = 1 << 18
+"""About six seconds: what is kept of a survey on its way is a few bytes, but copying it takes time."""
 
 
 class Mix(Protocol):
@@ -97,35 +102,75 @@ class _Guess:
             self.above = float(10 ** ((loudness + self._room_db - GUESS_MARGIN_DB) / 20))
 
 
-def survey(mix: Mix, room_db: float) -> Survey:
+class _Going:
+    """What a survey knows after some blocks."""
+
+    def __init__(self, rate_hz: int, room_db: float) -> None:
+        self.asked = (rate_hz, room_db)
+        self.weighted = WeightedEnergy(rate_hz)
+        self.guess = _Guess(room_db, self.weighted.chunk_frames, self.weighted.chunks_per_hop)
+        self.energies: list[NDArray[np.float32]] = []
+        self.peaks = PeakSurvey()
+
+    def feed(self, block: Samples) -> None:
+        if not np.isfinite(block).all():
+            raise ValueError("the mix holds values that are not finite numbers")
+        self.energies.append(self.weighted.feed(block))
+        self.guess.feed(self.energies[-1])
+        self.peaks.feed(block, self.guess.above)
+
+
+class Stops:
+    """Where a survey stood on its way, so that one of a mix that begins the same can go on from there."""
+
+    def __init__(self) -> None:
+        self._stops: list[_Going] = []
+
+    def before(self, same_frames: int, rate_hz: int, room_db: float) -> _Going:
+        """Give the last stop in the frames that are the same, and forget those behind it."""
+        self._stops = [
+            stop for stop in self._stops if stop.peaks.length_frames <= same_frames and stop.asked == (rate_hz, room_db)
+        ]
+        return deepcopy(self._stops[-1]) if self._stops else _Going(rate_hz, room_db)
+
+    def take(self, going: _Going) -> None:
+        """Keep where a survey stands, now and then."""
+        last = self._stops[-1].peaks.length_frames if self._stops else 0
+        if going.peaks.length_frames >= last + STOP_FRAMES:
+            self._stops.append(deepcopy(going))
+
+
+def survey(mix: Mix, room_db: float, stops: Stops | None = None, same_frames: int = 0) -> Survey:
     """Go through a mix once and measure it.
 
     Parameters
     ----------
     mix : the unfinished song
     room_db : from the loudness that is asked for up to the ceiling, in dB
+    stops : of the survey before, and for the next one
+    same_frames : so many frames from the start are those of the survey before
 
     Raises
     ------
     ValueError : if the mix holds values that are not finite numbers, or is not as long as it says
     """
-    weighted = WeightedEnergy(mix.rate_hz)
-    guess = _Guess(room_db, weighted.chunk_frames, weighted.chunks_per_hop)
-    energies: list[NDArray[np.float32]] = []
-    peaks = PeakSurvey()
+    going = _Going(mix.rate_hz, room_db) if stops is None else stops.before(same_frames, mix.rate_hz, room_db)
+    passed, at = going.peaks.length_frames, 0
     for block in reblocked(mix.blocks()):
-        if not np.isfinite(block).all():
-            raise ValueError("the mix holds values that are not finite numbers")
-        energies.append(weighted.feed(block))
-        guess.feed(energies[-1])
-        peaks.feed(block, guess.above)
-    energies += [weighted.feed(silence_after(peaks.length_frames, mix.rate_hz)), weighted.flush()]
+        at += len(block)
+        if at <= passed:
+            continue
+        going.feed(block)
+        if stops is not None:
+            stops.take(going)
+    weighted, peaks = going.weighted, going.peaks
+    going.energies += [weighted.feed(silence_after(peaks.length_frames, mix.rate_hz)), weighted.flush()]
     if peaks.length_frames != mix.length_frames:
         raise ValueError(f"the mix says it has {mix.length_frames} frames, but gave {peaks.length_frames}")
     return Survey(
         mix.rate_hz,
         mix.length_frames,
-        np.concatenate(energies),
+        np.concatenate(going.energies),
         weighted.chunk_frames,
         weighted.chunks_per_hop,
         *peaks.result(),

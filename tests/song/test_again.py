@@ -10,7 +10,9 @@ import pytest
 
 from mixer.material.fit import Material
 from mixer.song import again as again_room
+from mixer.song import survey as survey_room
 from mixer.song.again import Again, mixed_once
+from mixer.song.finish import finish
 from mixer.song.mix import Mix
 from tests.versions.edits import EDITORS, laid_out, some_recipe
 
@@ -79,3 +81,26 @@ def test_only_what_changed_is_mixed_again(monkeypatch):
 def _without_the_last_entry(recipe):
     last = recipe.sections[-1]
     return replace(recipe, sections=(*recipe.sections[:-1], replace(last, entries=last.entries[:-1])))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_measured_from_where_it_differs_is_what_is_measured_of_the_whole(monkeypatch, seed):
+    monkeypatch.setattr(survey_room, "STOP_FRAMES", 100_000)
+    chance = Random(seed)  # noqa: S311 - songs, no secrets
+    recipe = some_recipe(chance)
+    again, kept, passed = Again(), {}, []
+    stop_before = survey_room.Stops.before
+    monkeypatch.setattr(survey_room.Stops, "before", lambda *given: passed.append(given[1]) or stop_before(*given))
+    for editor in chance.sample(EDITORS, 5):
+        plan = laid_out(recipe)
+        materials = _materials(plan, kept)
+        found, whole = again.finished(plan, materials), finish(Mix(plan, materials))
+        assert (found.gain_db, found.loudness_lufs, found.true_peak_dbtp) == (
+            whole.gain_db,
+            whole.loudness_lufs,
+            whole.true_peak_dbtp,
+        )
+        assert np.array_equal(_sound(found), _sound(whole))
+        edit = editor(chance, recipe)
+        recipe = edit.recipe if edit is not None else recipe
+    assert max(passed) > 0
