@@ -209,7 +209,8 @@ class WeightedEnergy:
 
     def _filter(self) -> NDArray[np.float32]:
         frames, products, rows = self.chunk_frames, self._products, self._rows
-        rows[:, :, :frames] = self._pending.T.reshape(2, BATCH_CHUNKS, frames)
+        for side in (0, 1):
+            rows[side, :, :frames] = self._pending[:, side].reshape(BATCH_CHUNKS, frames)
         flat = rows.reshape(2 * BATCH_CHUNKS, frames + STATES)
         rows[:, :, frames:] = self._states(flat[:, :frames] @ products.arrive)
         filtered = flat @ products.response

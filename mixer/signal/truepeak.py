@@ -34,13 +34,16 @@ _FIRST_FRAME = CELL_FRAMES - (TAPS // 2 - 1)
 _GEMM_CELLS = 256
 
 
+@lru_cache(maxsize=2)
 def interpolation_taps(factor: int) -> NDArray[np.float64]:
     """Taps for the points 1/factor, 2/factor ... after a frame, shape (factor - 1, 32); each phase sums to 1."""
     places = np.arange(1, factor)[:, None] / factor
     distance = np.arange(TAPS)[None, :] - (TAPS // 2 - 1) - places
     window = np.i0(KAISER_BETA * np.sqrt(np.maximum(0.0, 1 - (distance / (TAPS / 2)) ** 2))) / np.i0(KAISER_BETA)
     taps = np.sinc(distance) * window
-    return np.asarray(taps / taps.sum(axis=1, keepdims=True))
+    taps /= taps.sum(axis=1, keepdims=True)
+    taps.flags.writeable = False
+    return np.asarray(taps)
 
 
 @lru_cache(maxsize=2)
@@ -78,7 +81,7 @@ def greatest_bend() -> tuple[float, float]:
     """
     places = np.arange(1, SECOND_FACTOR) / SECOND_FACTOR
     middle = TAPS // 2 - 1
-    beyond = interpolation_taps(SECOND_FACTOR)
+    beyond = interpolation_taps(SECOND_FACTOR).copy()
     beyond[:, middle] -= 1 - places
     beyond[:, middle + 1] -= places
     slope = (beyond * np.arange(TAPS)).sum(axis=1)
@@ -107,6 +110,8 @@ class CellPeaks:
 
     def __init__(self) -> None:
         self._frames = np.zeros((_BATCH_FRAMES + 2 * CELL_FRAMES, 2), np.float32)
+        self._bends = np.zeros_like(self._frames)
+        self._doubled = np.empty_like(self._frames[2:])
         self._filled = CELL_FRAMES
 
     def feed(self, block: Samples, above: float) -> NDArray[np.float32]:
@@ -141,6 +146,8 @@ class CellPeaks:
         cells = np.flatnonzero(within_reach * greatest_rise() > above)
         if len(cells):
             cells = cells[self._could_bend_above(around)[cells] > above]
+        if not len(cells):
+            return peaks
         peaks[cells] = np.maximum(peaks[cells], self._interpolate(cells, FIRST_FACTOR))
         high = cells[peaks[cells] > above * UNDER_READ]
         peaks[high] = np.maximum(peaks[high], self._interpolate(high, SECOND_FACTOR))
@@ -149,9 +156,10 @@ class CellPeaks:
     def _could_bend_above(self, around: NDArray[np.float32]) -> NDArray[np.float32]:
         """How high the curve of each cell could rise by how its samples bend; low sound bends little between them."""
         frames = self._frames
-        bends = np.zeros_like(frames)
+        bends = self._bends
+        np.multiply(frames[1:-1], np.float32(2), out=self._doubled)
         np.add(frames[:-2], frames[2:], out=bends[1:-1])
-        bends[1:-1] -= 2 * frames[1:-1]
+        bends[1:-1] -= self._doubled
         sharpest = sample_peaks(bends)
         sharpest = np.maximum(np.maximum(sharpest[:-2], sharpest[2:]), sharpest[1:-1])
         lines, bend = greatest_bend()
