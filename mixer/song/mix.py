@@ -8,10 +8,11 @@ is whole; it fades out in the last 10 ms before the bar line at which it ends, s
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -58,7 +59,8 @@ class _Voice:
     samples: Samples
     pieces: tuple[_Piece, ...]
     ends: tuple[int, ...]  # of the pieces, rising, so that those that have passed are not gone through again
-    frames: NDArray[np.float64]
+    points: tuple[int, ...]  # frames at which the gain is said
+    frames: NDArray[np.float64]  # the same
     gains: NDArray[np.float32]  # shape (points, 2)
 
 
@@ -137,6 +139,7 @@ def _voice(cue: Cue, part: Part, material: Material, plan: Plan) -> _Voice:
         samples=material.samples,
         pieces=pieces,
         ends=tuple(piece.end for piece in pieces),
+        points=tuple(point.frame for point in cue.points),
         frames=np.array([point.frame for point in cue.points], np.float64),
         gains=np.array(gains, np.float32),
     )
@@ -235,7 +238,12 @@ def _multiply(samples: Samples, gains: NDArray[np.float32], out: Samples) -> Non
     elif gains[0, 0] == gains[0, 1]:
         np.multiply(samples, gains[0, 0], out=out)
     else:
-        np.multiply(samples, np.tile(gains, (len(samples), 1)), out=out)
+        np.multiply(samples, _rows(*gains[0].tolist(), max(BLOCK_FRAMES, len(samples)))[: len(samples)], out=out)
+
+
+@lru_cache(maxsize=16)
+def _rows(left: float, right: float, count: int) -> NDArray[np.float32]:
+    return np.tile(np.array([[left, right]], np.float32), (count, 1))
 
 
 def _gains(voice: _Voice, start: int, end: int) -> NDArray[np.float32]:
@@ -244,8 +252,10 @@ def _gains(voice: _Voice, start: int, end: int) -> NDArray[np.float32]:
     if (near == near[0]).all():
         return near[:1]
     frames = np.arange(start, end, dtype=np.float64)
-    both = [np.interp(frames, voice.frames, voice.gains[:, side]) for side in (0, 1)]
-    return np.stack(both, axis=1).astype(np.float32)
+    moving = np.empty((end - start, 2), np.float32)
+    for side in (0, 1):
+        moving[:, side] = np.interp(frames, voice.frames, voice.gains[:, side])
+    return moving
 
 
 def _near_gains(voice: _Voice, start: int, end: int) -> Hashable:
@@ -258,6 +268,5 @@ def _near_gains(voice: _Voice, start: int, end: int) -> Hashable:
 
 def _points(voice: _Voice, start: int, end: int) -> slice:
     """The points between which the gain of these frames lies."""
-    after = int(np.searchsorted(voice.frames, start, side="right"))
-    low, high = max(0, after - 1), int(np.searchsorted(voice.frames, end - 1, side="left"))
+    low, high = max(0, bisect_right(voice.points, start) - 1), bisect_left(voice.points, end - 1)
     return slice(low, min(high, len(voice.gains) - 1) + 1)
