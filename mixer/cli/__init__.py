@@ -13,16 +13,16 @@ from typing import NoReturn
 
 # One thread is faster for the small matrices of the meter than many; it must be said before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# What is loaded stays, and looking through it again and again for rubbish takes an eighth of a render's start.
+gc.set_threshold(50_000, 20, 20)
 
-from mixer.cli.app import COMMANDS, program
+from mixer.cli.app import COMMANDS, program  # noqa: E402 - what is said above must be said before
 
 __all__ = ["main", "program"]
 
 
 def main() -> None:
     """Run the program."""
-    # What is loaded stays, and looking through it again and again for rubbish takes an eighth of a render's start.
-    gc.set_threshold(50_000, 20, 20)
     asked = sys.argv[1:2]
     try:
         program(asked if asked and asked[0] in COMMANDS else COMMANDS)()

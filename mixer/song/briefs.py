@@ -12,14 +12,17 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from mixer.loops.catalog import is_inside
 from mixer.loops.library import shipped
-from mixer.recipe.brief import Brief
-from mixer.recipe.brief_reader import BriefReading, read_brief
 from mixer.text.names import same_word
 from mixer.text.source import LARGEST_BYTES, decode
 from mixer.words.problem import Place, Problem
+
+if TYPE_CHECKING:
+    from mixer.recipe.brief import Brief
+    from mixer.recipe.brief_reader import BriefReading
 
 _NUMBERED = re.compile(r"\d+\s+(?=\S)")
 MOST_BESIDE = 500
@@ -51,6 +54,8 @@ class BriefFile:
 
 def read_brief_file(path: Path) -> BriefFile:
     """Read a brief's file; one that cannot be read gives a reading without a brief."""
+    from mixer.recipe.brief_reader import BriefReading, read_brief  # noqa: PLC0415 - most songs have none
+
     try:
         raw = _bytes(path) if path.is_file() else None
     except (OSError, ValueError):  # closed to us, or a name that no file can have

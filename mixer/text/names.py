@@ -41,7 +41,7 @@ _PLAIN = {
 
 def plain_signs(text: str) -> str:
     """Give the text with ordinary digits, dashes, commas, colons and spaces; sign for sign."""
-    return "".join(_plain_sign(sign) for sign in text)
+    return text.replace("\t", " ") if text.isascii() else "".join(_plain_sign(sign) for sign in text)
 
 
 def _plain_sign(sign: str) -> str:

@@ -229,10 +229,11 @@ def _note_at(raw: str, start: int, end: int, *, joined: bool) -> int | None:
     if quote and quote in "\"'":
         close = raw.find(quote, raw.index(quote, start) + 1)
         at = close + 1 if 0 <= close < end else start
-    for here in range(at, end):
+    while (here := raw.find("#", at, end)) >= 0:
         alone = here + 1 >= end or raw[here + 1].isspace()
-        if raw[here] == "#" and (here == 0 or raw[here - 1].isspace()) and (alone or joined):
+        if (here == 0 or raw[here - 1].isspace()) and (alone or joined):
             return here
+        at = here + 1
     return None
 
 
