@@ -1,7 +1,6 @@
-"""Several sources made at once: a second worker joins in where the making takes longer than a moment.
+"""Several sources made at once, by two workers.
 
-Sound is decoded, measured and stretched by code that lets others run meanwhile, so two processors halve the wait for a
-song whose loops are not kept yet. Where all are kept, they are read before a second worker would have begun.
+Sound is read, decoded, measured and stretched by code that lets others run meanwhile, so two processors halve the wait.
 """
 
 from __future__ import annotations
@@ -12,8 +11,6 @@ from collections import deque
 from collections.abc import Callable, Iterable
 
 from mixer.material.fit import Fit, Material
-
-A_MOMENT_SECONDS = 0.03
 
 
 def make_all(
@@ -46,11 +43,7 @@ def make_all(
             except Exception as error:  # noqa: BLE001 - whoever asked for it decides what to do
                 made[fit] = error
 
-    def join_in() -> None:
-        if not over.wait(A_MOMENT_SECONDS):
-            work(lambda _: None)
-
-    helper = threading.Thread(target=join_in, daemon=True)
+    helper = threading.Thread(target=work, args=[lambda _: None], daemon=True)
     if len(waiting) > 1 and (os.cpu_count() or 1) > 1:
         helper.start()
     try:

@@ -25,6 +25,8 @@ Curve = NDArray[np.float64]
 
 WINDOW_SECONDS = 0.023
 HOPS_PER_WINDOW = 4
+# So many stay in the processor's cache; eight times as many take twice as long.
+WINDOWS_AT_ONCE = 64
 LOWEST_BAND_HZ = 90.0
 BANDS_PER_OCTAVE = 3
 # What is this far below the loudest band of the loop is not heard beside it.
@@ -83,10 +85,11 @@ def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_fram
     for channel in samples.T:
         wrapped = np.concatenate([channel[-half:], channel, channel[:window_frames]])
         views = sliding_window_view(wrapped, window_frames)
-        for first in range(0, hops, 512):
-            spectra = np.fft.rfft(views[starts[first : first + 512]] * window, axis=1)
+        for first in range(0, hops, WINDOWS_AT_ONCE):
+            run = slice(first, first + WINDOWS_AT_ONCE)
+            spectra = np.fft.rfft(views[starts[run]] * window, axis=1)
             power = spectra.real**2 + spectra.imag**2
-            bands[first : first + 512] += np.add.reduceat(power, edges, axis=1)
+            bands[run] += np.add.reduceat(power, edges, axis=1)
     loudest = max(float(bands.max()), 1e-30)
     return np.asarray(10 * np.log10(bands / loudest + 10 ** (FLOOR_DB / 10)))
 
@@ -140,7 +143,8 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     """
     first = frame - window_frames
     stretch = samples.take(np.arange(first - 3, frame + window_frames), axis=0, mode="wrap").astype(np.float64)
-    power, bright = ((np.diff(stretch, order, axis=0)[3 - order :] ** 2).sum(axis=1) for order in (1, 3))
+    squares = (np.diff(stretch, order, axis=0)[3 - order :] ** 2 for order in (1, 3))
+    power, bright = (left + right for left, right in (square.T for square in squares))
     total = np.cumsum(power)
     short = max(4, rate_hz // 1000)
     smooth = total[short:] - total[:-short]
