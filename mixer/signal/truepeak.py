@@ -110,8 +110,6 @@ class CellPeaks:
 
     def __init__(self) -> None:
         self._frames = np.zeros((_BATCH_FRAMES + 2 * CELL_FRAMES, 2), np.float32)
-        self._bends = np.zeros_like(self._frames)
-        self._doubled = np.empty_like(self._frames[2:])
         self._filled = CELL_FRAMES
 
     def feed(self, block: Samples, above: float) -> NDArray[np.float32]:
@@ -156,10 +154,9 @@ class CellPeaks:
     def _could_bend_above(self, around: NDArray[np.float32]) -> NDArray[np.float32]:
         """How high the curve of each cell could rise by how its samples bend; low sound bends little between them."""
         frames = self._frames
-        bends = self._bends
-        np.multiply(frames[1:-1], np.float32(2), out=self._doubled)
+        bends = np.zeros_like(frames)
         np.add(frames[:-2], frames[2:], out=bends[1:-1])
-        bends[1:-1] -= self._doubled
+        bends[1:-1] -= 2 * frames[1:-1]
         sharpest = sample_peaks(bends)
         sharpest = np.maximum(np.maximum(sharpest[:-2], sharpest[2:]), sharpest[1:-1])
         lines, bend = greatest_bend()
