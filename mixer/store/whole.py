@@ -54,7 +54,8 @@ def begin_to_disk(stream: BinaryIO, start: int) -> int:
     end = stream.tell()
     if hasattr(os, "posix_fadvise"):
         stream.flush()
-        os.posix_fadvise(stream.fileno(), start, end - start, os.POSIX_FADV_DONTNEED)
+        with suppress(OSError):  # some drives cannot be asked
+            os.posix_fadvise(stream.fileno(), start, end - start, os.POSIX_FADV_DONTNEED)
     return end
 
 
