@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -12,7 +13,7 @@ from mixer.words.english import measured as words
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
-    from mixer.loops.measure.measured import Measured
+    from mixer.loops.measure.facts import Measured
 
 _ANSWERS = ("tempo_bpm", "bars", "time", "first_downbeat_seconds", "key", "chords", "role")
 
@@ -29,7 +30,7 @@ def measure(
 
     Example: mixer measure my-loops --write
     """
-    from mixer.loops.measure.many import measure_all, sound_files  # noqa: PLC0415 - help comes without it
+    from mixer.loops.measure.many import inner_folders, sound_files  # noqa: PLC0415 - help comes without it
 
     missing = [path for path in paths if not path.exists()]
     for path in missing:
@@ -37,38 +38,70 @@ def measure(
     if missing:
         raise typer.Exit(CALLED_WRONGLY)
     files = list({file.resolve(): file for path in paths for file in sound_files(path)}.values())
+    inside = [] if as_json else [folder for path in paths for folder in inner_folders(path)]
+    if inside:
+        typer.echo(words.not_looked_into([printable(str(folder)) for folder in inside]), err=True)
     if not files:
         typer.echo(words.NOTHING, err=True)
         raise typer.Exit(MISTAKES)
+    complete = 0
     if write:
         from mixer.loops.measure.keep import without_complete  # noqa: PLC0415 - the same
 
+        complete = len(files)
         files = without_complete(files)
-    progress, found = Progress(), []
-    for number, one in enumerate(measure_all(files), 1):
-        progress(f"{words.MEASURING} {printable(one.path.name)}", number / len(files))
-        found.append(one)
-    progress.clear()
+        complete -= len(files)
+    found = _measure(files, quiet=as_json)
+    stopped = len(found) < len(files)
     if as_json:
         print_json([[_as_data(one) for one in found]])
     else:
-        _tell(found)
+        _sum_up(found, complete)
+    if stopped:
+        typer.echo(words.stopped(len(found), len(files)), err=True)
     if write:
         _write(paths, found, quiet=as_json)
     elif not as_json:
         typer.echo(words.next_step(printable(str(paths[0] if paths[0].is_dir() else paths[0].parent))))
-    raise typer.Exit(MISTAKES if any(not one.is_loop for one in found) else 0)
+    raise typer.Exit(MISTAKES if stopped or any(not one.is_loop for one in found) else 0)
 
 
-def _tell(found: list[Measured]) -> None:
-    for one in found:
-        typer.echo(printable(one.path.name))
-        for line in _lines(one):
-            typer.echo(printable(f"  {line}"))
-        typer.echo("")
+def _measure(files: list[Path], *, quiet: bool) -> list[Measured]:
+    """Measure files and tell of each as soon as it is measured; Ctrl-C ends that, and what is there stays."""
+    from mixer.loops.measure.keep import Cards  # noqa: PLC0415 - help comes without it
+    from mixer.loops.measure.many import measure_all  # noqa: PLC0415 - the same
+
+    progress, cards = Progress(), Cards()
+    found: list[Measured] = []
+    measuring = measure_all(files)
+    try:
+        progress(words.MEASURING, 0.0)
+        for one in map(cards.held_against, measuring):
+            found.append(one)
+            progress.clear()
+            if not quiet:
+                _tell(one)
+            progress(f"{words.MEASURING}, {len(found)} of {len(files)}", len(found) / len(files))
+    except KeyboardInterrupt:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # once is enough: what there is, is now written
+        measuring.close()
+    progress.clear()
+    return found
+
+
+def _tell(one: Measured) -> None:
+    typer.echo(printable(one.path.name))
+    for line in _lines(one):
+        typer.echo(printable(f"  {line}"))
+    typer.echo("")
+
+
+def _sum_up(found: list[Measured], complete: int) -> None:
     if found:
         unsure = sum(one.is_loop and not set(_ANSWERS) <= set(one.sure) for one in found)
         typer.echo(words.summary(len(found), sum(one.is_loop for one in found), unsure))
+    if complete:
+        typer.echo(words.complete(complete))
 
 
 def _lines(one: Measured) -> list[str]:

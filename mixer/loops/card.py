@@ -26,6 +26,7 @@ class Card:
     set : loops of one set are made to go together; may be empty
     maker, licence : for the credits; may be empty
     may_be : what the maker says yes to; what is not named must be asked
+    checked : what a person has listened to and found right (`# checked` after it), and so is never doubted
     beside_recipe : it lies in a recipe's own folders, so it may be someone's recording, and no copy of it is kept
     """
 
@@ -42,4 +43,5 @@ class Card:
     maker: str = ""
     licence: str = ""
     may_be: tuple[str, ...] = ()
+    checked: frozenset[str] = frozenset()
     beside_recipe: bool = False

@@ -29,6 +29,7 @@ _WORDS = (
     *("file", "tempo", "bars", "time", "key", "chords", "downbeat", "role", "set"),
     *("loudness", "maker", "licence", "may be"),
 )
+_CHECKED = re.compile(r"\s#\s*checked\b", re.IGNORECASE)
 GRAMMAR = Grammar(
     keys=frozenset(_WORDS),
     top=frozenset(),
@@ -119,6 +120,12 @@ def is_inside(path: Path, folder: Path) -> bool:
         return False
 
 
+def _is_checked(value: Text) -> bool:
+    """Whether a note after a value says that a person has checked it."""
+    last = value.place(len(value.value) - 1)
+    return _CHECKED.search(last.text, last.column) is not None
+
+
 class _CardReader:
     """Reads one card."""
 
@@ -170,6 +177,7 @@ class _CardReader:
             maker=self._text("maker", ""),
             licence=self._text("licence", ""),
             may_be=tuple(part.strip() for part in self._text("may be", "").split(",") if part.strip()),
+            checked=frozenset(word for word, value in self.found.items() if _is_checked(value)),
         )
 
     def _text(self, word: str, otherwise: str) -> str:

@@ -22,7 +22,7 @@ from pathlib import Path
 
 from mixer.material.fit import Fit, Frame, Material
 from mixer.store.cache import Cache
-from mixer.store.content import content_key, key_of
+from mixer.store.content import content_key, key_of, sources_key
 
 LARGEST_BYTES = 200_000_000
 _LOUDNESS = struct.Struct("<d")
@@ -75,7 +75,7 @@ def _own_key(fit: Fit) -> str | None:
 def _asked_for(fit: Fit, frame: Frame, rate_hz: int) -> str:
     """Tell apart what is asked for. What makes no difference to the sound is named here; all else counts."""
     card = replace(fit.card, name="", path=Path(), key=None, chords=(), role="", set="")
-    card = replace(card, maker="", licence="", may_be=())
+    card = replace(card, maker="", licence="", may_be=(), checked=frozenset())
     return repr((replace(fit, card=card, role=""), replace(frame, key=None), rate_hz))
 
 
@@ -106,10 +106,7 @@ def _code_version() -> str | None:
 def _sources_key() -> str:
     """Key of the source texts of all rooms that have to do with making material."""
     house = Path(__file__).parent.parent
-    files = sorted(path for room in _ROOMS for path in (house / room).iterdir() if path.suffix == ".py")
-    if not files:
-        raise FileNotFoundError(house)
-    return key_of(*(f"{path.parent.name}/{path.name} {content_key(path)}" for path in files))
+    return sources_key(house / room for room in _ROOMS)
 
 
 def _libraries() -> str:

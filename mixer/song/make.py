@@ -10,12 +10,13 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from mixer.loops.library import demo_loops_folder
 from mixer.material import kinds
 from mixer.material.fit import Material
 from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
 from mixer.song.again import Again, finished_once
-from mixer.song.credits import credits_of, permissions_of
+from mixer.song.credits import credits_of, heard_cards, permissions_of
 from mixer.song.opened import Opened
 from mixer.song.render import Progress, Report, prepare, render_prepared
 from mixer.song.songfile import SongFormat
@@ -86,6 +87,10 @@ def make(opened: Opened, order: Order, progress: Progress | None = None, again: 
         return Made(tuple(problems))
     materials, unusable = prepare(plan, progress, again.material if again else kinds.make)
     problems += unusable
+    if any(demo_loops_folder() not in card.path.parents for card in heard_cards(plan)):
+        from mixer.song.doubts import doubt_known_cards  # noqa: PLC0415 - only loops of one's own are doubted
+
+        doubt_known_cards(plan, materials, problems)
     if not materials:
         if not any(is_mistake(problem) for problem in problems):
             problems.tell("nothing-heard", Place(opened.path.name))

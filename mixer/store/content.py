@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+from collections.abc import Iterable
 from pathlib import Path
 
 _KEY_BYTES = 16
@@ -36,3 +37,17 @@ def key_of(*facts: str) -> str:
         text = fact.encode("utf-8", "surrogatepass")
         found.update(len(text).to_bytes(8, "little") + text)
     return found.hexdigest()
+
+
+def sources_key(folders: Iterable[Path]) -> str:
+    """Give the key of the source texts in some folders, 32 hexadecimal signs; what they make differs where they do.
+
+    Raises
+    ------
+    OSError
+        If there are none.
+    """
+    files = sorted(path for folder in folders for path in folder.iterdir() if path.suffix == ".py")
+    if not files:
+        raise FileNotFoundError
+    return key_of(*(f"{path.parent.name}/{path.name} {content_key(path)}" for path in files))

@@ -14,6 +14,7 @@ DC_LEVEL, DC_PARTS = 0.008, 64
 SILENT_CHANNEL_DB = 50.0
 ANTI_PHASE = -0.9
 SOFT_LUFS = -36.0
+GATE_LUFS = -70.0  # what is softer is silence to a meter (ITU-R BS.1770-4), and to a song
 # A join that jumps by so many times the usual step nearby is heard as a click.
 CLICK_TIMES, CLICK_LEAST = 8.0, 0.02
 # A join changes colour where its spectrum turns by so many dB, and by so many times more than anywhere inside.
@@ -35,6 +36,8 @@ def faults(samples: Samples, loudness_lufs: float) -> list[str]:
     found = []
     if loudness_lufs < SOFT_LUFS:
         found.append("very soft")
+    if loudness_lufs < GATE_LUFS:
+        found.append("too soft")
     if _clipped(samples):
         found.append("clipped")
     # One channel after the other: means over rows of two are slow.

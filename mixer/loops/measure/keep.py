@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, is_inside, read_catalog
-from mixer.loops.measure.measured import Measured
+from mixer.loops.measure.doubt import doubt
+from mixer.loops.measure.facts import Measured
 from mixer.loops.writing import Entry, complete_files, extended
 from mixer.store.whole import whole_file
 from mixer.text.names import same_name
@@ -44,6 +46,27 @@ class Kept:
     filled: int
     guesses: bool
     gone: tuple[str, ...]
+
+
+class Cards:
+    """The cards of the folders in which measured files lie; each catalog is read once."""
+
+    def __init__(self) -> None:
+        self._by_folder: dict[Path, dict[str, Card]] = {}
+
+    def held_against(self, one: Measured) -> Measured:
+        """Add to the problems of a loop where its card says otherwise."""
+        folder = one.path.parent
+        if folder not in self._by_folder:
+            there = (folder / FILE_NAME).is_file()
+            cards = read_catalog(folder, Problems()).values() if there else []
+            self._by_folder[folder] = {same_name(card.path.name): card for card in cards}
+        card = self._by_folder[folder].get(same_name(one.path.name))
+        doubted = doubt(card, one) if card else None
+        if doubted is None:
+            return one
+        facts: dict[str, object] = {"listed": doubted.listed, "heard": doubted.sounds}
+        return replace(one, problems=(*one.problems, (f"card {doubted.kind}", facts)))
 
 
 def without_complete(files: Sequence[Path]) -> list[Path]:

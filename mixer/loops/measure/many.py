@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+import signal
+from collections.abc import Generator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-from mixer.loops.measure.measured import Measured, measure
+from mixer.loops.measure.facts import Measured
+from mixer.loops.measure.known import measured_once
 
 ENDINGS = (".wav", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".aif", ".aiff", ".m4a", ".mp4", ".webm", ".aac")
 # For fewer files, starting processes takes longer than they save.
@@ -25,11 +27,23 @@ def sound_files(path: Path) -> list[Path]:
     )
 
 
-def measure_all(paths: Sequence[Path]) -> Iterator[Measured]:
-    """Measure files, in their order, as they are ready."""
+def inner_folders(path: Path) -> list[Path]:
+    """Folders in a folder with sound files of their own; they have their own lists of loops and are not looked into."""
+    if not path.is_dir():
+        return []
+    return sorted(p for p in path.iterdir() if p.is_dir() and not p.name.startswith(".") and sound_files(p))
+
+
+def measure_all(paths: Sequence[Path]) -> Generator[Measured, None, None]:
+    """Measure files, in their order, as they are ready; what was measured before is only looked up."""
     processes = min(MOST_PROCESSES, os.cpu_count() or 1)
     if len(paths) < FEW or processes < 2:
-        yield from map(measure, paths)
+        yield from map(measured_once, paths)
         return
-    with ProcessPoolExecutor(processes) as pool:
-        yield from pool.map(measure, paths, chunksize=2)
+    with ProcessPoolExecutor(processes, initializer=_leave_ctrl_c_to_the_first) as pool:
+        yield from pool.map(measured_once, paths)
+
+
+def _leave_ctrl_c_to_the_first() -> None:
+    """Ctrl-C reaches all processes of a terminal; the one that started the others ends them when it has cleared up."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

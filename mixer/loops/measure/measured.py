@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from mixer.loops.catalog import ROLES
 from mixer.loops.measure import evidence, keys, roles
+from mixer.loops.measure.facts import Measured
 from mixer.loops.measure.faults import faults, is_noisy, join_changes_colour, join_clicks
 from mixer.loops.measure.hearing import Heard, hear
 from mixer.loops.measure.hints import Hints, hints_of
@@ -23,6 +24,7 @@ from mixer.loops.measure.pitches import Pitches, find_pitches
 from mixer.loops.measure.readings import SHORT, TAIL, UPBEAT, Reading, readings, rounded_bpm
 from mixer.loops.measure.weights import KEY, READING, ROLE
 from mixer.music.keys import Key
+from mixer.signal.blocks import Samples
 from mixer.signal.files import UnreadableSoundError, read_sound
 from mixer.signal.loudness import LoudnessMeter, loop_loudness
 from mixer.signal.truepeak import true_peak_dbtp
@@ -32,8 +34,9 @@ Curve = NDArray[np.floating]
 LONGEST_SECONDS = 120
 SONG_SECONDS = 45
 SHORTEST_SECONDS = 0.3
-SILENT_LEVEL = 1e-4  # -80 dBFS, whatever offset it lies on
+SILENT_LEVEL = 2.5e-5  # -92 dBFS, whatever offset it lies on; the dither of 16 bits alone has -96
 MOST_BARS = 16
+LIFT_DB = 60
 # A plain meter needs one gating block (ITU-R BS.1770-4).
 BLOCK_SECONDS = 0.4
 PITCHED = ("bass", "harmony", "melody", "voice")
@@ -45,47 +48,6 @@ SURE_ROLE, SURE_KEY, SURE_CHORD = 0.94, 0.98, 0.85
 # What a name alone says makes no answer sure.
 LEAST_BY_SOUND = 0.5
 SHORTEST_TAIL_SECONDS = 0.05
-
-
-@dataclass(frozen=True)
-class Measured:
-    """What was measured of a file.
-
-    Parameters
-    ----------
-    path : the file
-    tempo_bpm, bars, time, first_downbeat_seconds : how it is counted; None where it is no loop
-    key : None where there is none
-    chords : one a bar; empty where there are none
-    role : drums, bass, harmony, melody, percussion, voice or background
-    loudness_lufs, true_peak_dbtp : of the file
-    seconds : its length
-    sure : names of the answers that are sure
-    others : other readings of an answer, likeliest first
-    problems : what is wrong with it, kinds of problems with their facts
-    hints : what its name and tags say
-    """
-
-    path: Path
-    tempo_bpm: float | None = None
-    bars: int | None = None
-    time: str | None = None
-    first_downbeat_seconds: float | None = None
-    key: Key | None = None
-    chords: tuple[str, ...] = ()
-    role: str | None = None
-    loudness_lufs: float | None = None
-    true_peak_dbtp: float | None = None
-    seconds: float = 0.0
-    sure: tuple[str, ...] = ()
-    others: dict[str, tuple[object, ...]] = field(default_factory=dict)
-    problems: tuple[tuple[str, dict[str, object]], ...] = ()
-    hints: Hints = field(default_factory=Hints)
-
-    @property
-    def is_loop(self) -> bool:
-        """Whether it was counted."""
-        return self.tempo_bpm is not None
 
 
 @dataclass
@@ -164,10 +126,19 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
 
 
 def _loudness(heard: Heard) -> float:
-    if heard.seconds < BLOCK_SECONDS:
-        return loop_loudness(heard.samples, heard.rate_hz)
-    meter = LoudnessMeter(heard.rate_hz)
-    meter.feed(heard.samples)
+    found = _loudness_above_gate(heard.samples, heard.rate_hz)
+    if found == float(
+        "-inf"
+    ):  # below -70 LUFS a meter takes everything for silence; what lies there is still to be told
+        found = _loudness_above_gate(heard.samples * np.float32(10 ** (LIFT_DB / 20)), heard.rate_hz) - LIFT_DB
+    return found
+
+
+def _loudness_above_gate(samples: Samples, rate_hz: int) -> float:
+    if len(samples) < BLOCK_SECONDS * rate_hz:
+        return loop_loudness(samples, rate_hz)
+    meter = LoudnessMeter(rate_hz)
+    meter.feed(samples)
     return meter.integrated_lufs()
 
 

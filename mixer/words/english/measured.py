@@ -111,6 +111,7 @@ _PROBLEMS: dict[str, Callable[..., str]] = {
     "one channel silent": lambda: "One of its two channels is silent.",
     "anti-phase": lambda: "Its two channels work against each other: on one loudspeaker it almost disappears.",
     "very soft": lambda: "It is very soft.",
+    "too soft": lambda: "It is so soft that a song takes it for silence: record it again, nearer or louder.",
     "noise": lambda: "There is steady noise under it, such as hiss.",
     "whole song": lambda: "This is no loop: it is as long as a whole song.",
     "single hit": lambda: "This is no loop: it is a single hit or note.",
@@ -122,6 +123,14 @@ _PROBLEMS: dict[str, Callable[..., str]] = {
     "name bars": lambda named, heard: f"Its name or a tag says {bars(named)}, but it sounds like {bars(heard)}.",
     "name key": lambda named, heard: f"Its name or a tag says {named}, but it sounds like {heard}.",
     "name role": lambda named, heard: f"Its name or a tag says {named}, but it sounds like {heard}.",
+    "card tempo": lambda listed, heard: (
+        f"Its card says {listed:g} beats a minute, but it sounds like {heard:.4g}. The card counts: correct it, or, "
+        "if it is right, write # checked after its tempo."
+    ),
+    "card bars": lambda listed, heard: (
+        f"Its card says {bars(listed)}, but it sounds like {heard:g}. The card counts: correct it, or, "
+        "if it is right, write # checked after its bars."
+    ),
     "sound-no-file": lambda: "There is no such file.",
     "sound-folder": lambda: "This is a folder.",
     "sound-odd": lambda: "This is a device or a pipe, not a file.",
@@ -162,6 +171,23 @@ def summary(count: int, loops: int, unsure: int) -> str:
     files = "1 file" if count == 1 else f"{count} files"
     told = f"{files} measured, {loops} of them loops" if count > 1 else f"{files} measured"
     return f"{told}; {unsure} with something to check by ear." if unsure else f"{told}."
+
+
+def complete(count: int) -> str:
+    """Say how many loops need no measuring."""
+    are = "1 loop is" if count == 1 else f"{count} loops are"
+    return f"{are} listed with all there is to know, and not measured again."
+
+
+def not_looked_into(folders: Sequence[str]) -> str:
+    """Name folders in a folder."""
+    one = len(folders) == 1
+    return f"There are sounds in {series(folders)} too. To measure them, name {'it' if one else 'them'}."
+
+
+def stopped(count: int, of: int) -> str:
+    """Say what is there after measuring was stopped."""
+    return f"Stopped: {count} of {of} are measured and stay so. The same command goes on with the others."
 
 
 def next_step(folder: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from mixer.words.speech import advice, mistake, series
+from mixer.words.speech import advice, bars, mistake, series
 
 
 def _number(value: float) -> str:
@@ -43,7 +43,18 @@ def card_tempo(name: str, listed: float, sounds: float, bar: int, early: float) 
     return (
         f'the loop "{name}" is listed at {_number(listed)} beats a minute but sounds like {round(sounds, 1):g}: '
         f"bar {bar} would come {when}.",
-        "What the list says is used. If it is wrong, correct the tempo in loops.yaml.",
+        "What the list says is used. If it is wrong, correct the tempo in loops.yaml; if it is right, write "
+        "# checked after it, and this is not told again.",
+    )
+
+
+@advice
+def card_bars(name: str, listed: float, sounds: float) -> tuple[str, str]:
+    return (
+        f'the loop "{name}" is listed with {bars(int(listed))} but sounds like {_number(sounds)}: '
+        "there would be silence after them.",
+        "What the list says is used. If it is wrong, correct the bars in loops.yaml; if it is right, write "
+        "# checked after them, and this is not told again.",
     )
 
 

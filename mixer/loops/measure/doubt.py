@@ -1,0 +1,68 @@
+"""Where a loop's card says one thing and its sound, surely, another.
+
+The same sound counted in half as many bars at half the tempo is no contradiction, nor is a card that uses only the
+first bars of a longer recording. What a person has checked (`# checked` after the value) is never doubted.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from mixer.loops.card import Card
+from mixer.loops.measure.facts import Measured
+from mixer.music.meter import parse_meter
+
+LEAST_DRIFT = 0.005
+"""Half a hundredth: in 16 bars at 120 a beat is off by a third, which anyone hears (common practice, no source)."""
+
+
+NEARLY_OCTAVE = 0.75
+"""Tempos so far apart are more likely counted in half or double time."""
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A card that is doubted.
+
+    Parameters
+    ----------
+    kind : whether it is about the tempo, or about how many bars there are
+    listed, sounds : what the card says, and what it would have to say; beats a minute, or bars
+    drift : how much longer a bar lasts than the card says, as a part of it; 0 for bars
+    """
+
+    kind: Literal["tempo", "bars"]
+    listed: float
+    sounds: float
+    drift: float = 0.0
+
+
+def doubt(card: Card, found: Measured) -> Doubt | None:
+    """Hold a card against what was measured; None where there is nothing to doubt.
+
+    Parameters
+    ----------
+    card : what a person, or an earlier measuring, says
+    found : what was measured of its file
+    """
+    meter = parse_meter(found.time or "")
+    if found.tempo_bpm is None or found.bars is None or meter is None:
+        return None
+    if not {"tempo_bpm", "bars", "time"} <= set(found.sure):
+        return None
+    bar, listed_bar = meter.bar_seconds(Fraction(found.tempo_bpm)), card.meter.bar_seconds(card.tempo_bpm)
+    share = float(found.bars * bar / (card.bars * listed_bar))
+    if abs(share - 1) < LEAST_DRIFT:
+        return None
+    ratio = float(bar / listed_bar)
+    octaves = math.log2(ratio)
+    ratio /= 2.0 ** round(octaves) if abs(octaves) > NEARLY_OCTAVE else 1.0
+    if abs(ratio - 1) >= LEAST_DRIFT:
+        listed = float(card.tempo_bpm)
+        return None if "tempo" in card.checked else Doubt("tempo", listed, listed / ratio, ratio - 1)
+    if share > 1 or "bars" in card.checked:
+        return None
+    return Doubt("bars", card.bars, round(card.bars * share, 2))
