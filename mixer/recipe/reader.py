@@ -165,6 +165,7 @@ class _Reader:
     def _top(self, tree: Pairs) -> dict[str, tuple[Text, Node]]:
         top: dict[str, tuple[Text, Node]] = {}
         words = [same_word(key.value) for key, _ in tree.pairs]
+        below = False  # lines at the edge that belong to a misspelt block above them fail with it, not each for itself
         for number, (key, node) in enumerate(tree.pairs):
             word = words[number]
             if word in top and len({*words[number:]} & top.keys()) > 2:
@@ -172,9 +173,15 @@ class _Reader:
                 break
             if word not in words_at("top"):
                 known = words_at("top")
-                guess = SYNONYMS.get(("top", word)) or nearest(word, known) or self._by_its_form(node, words)
+                guess = SYNONYMS.get(("top", word)) or nearest(word, known)
+                if below and guess is None:
+                    continue
+                guess = guess or self._by_its_form(node, words)
+                below = guess in GRAMMAR.blocks and is_empty(node)
                 self.problems.tell("unknown-key", key.place(), key=key.value, where="top", guess=guess, known=known)
-            elif word in top:
+                continue
+            below = False
+            if word in top:
                 self.problems.tell("tempo-twice" if word == "tempo" else "key-twice", key.place(), key=key.value)
                 if word == "layers" and isinstance(node, Pairs):
                     self.lost |= {same_name(name.value): name.value for name, _ in node.pairs}
