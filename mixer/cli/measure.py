@@ -61,7 +61,7 @@ def measure(
         typer.echo(words.stopped(len(found), len(files)), err=True)
     if write:
         _write(paths, found, quiet=as_json)
-    elif not as_json:
+    elif not as_json and any(one.is_loop for one in found):
         typer.echo(words.next_step(printable(str(paths[0] if paths[0].is_dir() else paths[0].parent))))
     raise typer.Exit(MISTAKES if stopped or any(not one.is_loop for one in found) else 0)
 

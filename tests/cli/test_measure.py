@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import signal
+import subprocess
+import sys
 
 import jsonschema
+import pytest
 import yaml
 
 from mixer.loops.library import demo_loops_folder
@@ -61,6 +66,40 @@ def test_a_folder_is_measured_written_and_left_alone(tmp_path):
     assert catalog.read_bytes() == before
     listed = mixer("loops", "--loops", folder, cwd=tmp_path)
     assert listed.returncode == 0
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent to one program alone there")
+def test_ctrl_c_loses_nothing(tmp_path):
+    folder = loop_folder(tmp_path / "many", *(Made(f"loop {n}", tempo_bpm=str(80 + n)) for n in range(12)))
+    (folder / "loops.yaml").unlink()
+    command = [sys.executable, "-m", "mixer", "measure", "many", "--write"]
+    with subprocess.Popen(
+        command, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    ) as running:
+        first = running.stdout.readline()  # it is told of as soon as it is measured
+        os.killpg(running.pid, signal.SIGINT)
+        said, wrong = running.communicate(timeout=60)
+    assert first == "loop 0.wav\n"
+    assert running.returncode == 1
+    done = yaml.safe_load((folder / "loops.yaml").read_text(encoding="utf-8"))
+    assert 0 < len(done) < 12
+    assert wrong == f"Stopped: {len(done)} of 12 are measured and stay so. The same command goes on with the others.\n"
+    assert "loops.yaml: " in said
+    again = mixer("measure", "many", "--write", cwd=tmp_path)
+    assert f"{len(done)} {'loop is' if len(done) == 1 else 'loops are'} listed with all" in again.stdout
+    now = yaml.safe_load((folder / "loops.yaml").read_text(encoding="utf-8"))
+    assert len(now) == 12
+    assert list(now)[: len(done)] == list(done)
+
+
+def test_folders_inside_are_named_and_not_looked_into(tmp_path):
+    folder = _folder(tmp_path)
+    loop_folder(folder / "from June", Made("ticks"))
+    (folder / "papers").mkdir()
+    done = mixer("measure", folder, "--write", cwd=tmp_path)
+    assert "from June too. To measure them, name it." in done.stderr
+    assert "papers" not in done.stderr
+    assert set(yaml.safe_load((folder / "loops.yaml").read_text(encoding="utf-8"))) == {"tin-roof", "paper-lantern"}
 
 
 def test_loops_whose_file_has_gone_are_named_and_kept(tmp_path):

@@ -101,6 +101,22 @@ def test_level_and_phase_change_nothing_but_what_is_told(measured, gain, sides):
     assert ("very soft" in kinds(one)) == (gain < 1)
 
 
+@pytest.mark.parametrize(("gain_db", "told"), [(-20, {"very soft"}), (-52, {"very soft", "too soft"})])
+def test_what_is_softer_than_a_meter_hears_is_no_silence(measured, gain_db, told):
+    """ITU-R BS.1770-4 gates at -70 LUFS; what lies below is as much softer as it was made."""
+    loud = drums(96)
+    soft = measured(loud * 10 ** (gain_db / 20))
+    assert (soft.tempo_bpm, soft.bars, soft.role) == (96, 4, "drums")
+    assert soft.loudness_lufs == pytest.approx(measured(loud).loudness_lufs + gain_db, abs=0.15)
+    assert kinds(soft) == told
+
+
+def test_the_dither_of_silence_is_silence(measured):
+    """Triangular dither of 16 bits, rounded: what is left where a recording was silent (Lipshitz and others 1992)."""
+    noise = np.random.default_rng(8).uniform(-0.5, 0.5, (2, 4 * RATE_HZ, 2)).sum(axis=0)
+    assert kinds(measured(np.round(noise) / 32768)) == {"sound-silent"}
+
+
 def test_silence_in_front_moves_the_downbeat_and_not_the_tempo(measured):
     one = measured(np.concatenate([np.zeros((RATE_HZ // 2, 2)), drums(96)]))
     assert one.tempo_bpm == pytest.approx(96, rel=0.001)

@@ -6,6 +6,7 @@ import pytest
 
 from mixer.song.doubts import doubt_cards
 from mixer.song.opened import open_recipe
+from mixer.store.cache import open_cache
 from mixer.words.problem import Problems
 from mixer.words.say import say
 from tests.cli.program import mixer
@@ -44,6 +45,55 @@ def test_another_tempo_is_told_with_what_it_does(tmp_path, listed, when):
     assert say(problem).message == (
         f'the loop "ticks" is listed at {listed} beats a minute but sounds like 96: bar 8 would come {when}.'
     )
+
+
+LISTED = (
+    'song.yaml, line 3: the loop "ticks" is listed at 102 beats a minute but sounds like 96: '
+    "bar 8 would come 1.2 s late."
+)
+
+
+def test_check_listens_and_render_tells_what_is_known_then(tmp_path):
+    told(tmp_path, {"tempo: 96": "tempo: 102"})
+    open_cache().empty()
+    first = mixer("render", "song.yaml", cwd=tmp_path)
+    assert (first.returncode, "sounds like" in first.stderr) == (0, False)  # a song is not kept waiting for it
     done = mixer("check", "song.yaml", cwd=tmp_path)
-    assert done.returncode == 0
-    assert "sounds like 96" in done.stderr
+    assert (done.returncode, LISTED in done.stderr) == (0, True)
+    again = mixer("render", "song.yaml", cwd=tmp_path)
+    assert (again.returncode, LISTED in again.stderr) == (0, True)
+    assert "What the list says is used." in again.stderr
+
+
+def test_what_was_measured_before_a_lesson_is_told_by_render(tmp_path):
+    told(tmp_path, {"tempo: 96": "tempo: 102"})
+    open_cache().empty()
+    measured = mixer("measure", "loops", cwd=tmp_path)
+    assert "Its card says 102 beats a minute, but it sounds like 96. The card counts" in measured.stdout
+    assert LISTED in mixer("render", "song.yaml", cwd=tmp_path).stderr
+
+
+@pytest.mark.parametrize("note", ["  # checked", " #Checked by Mira, 3 May", "\t# checked"])
+def test_what_a_person_has_checked_is_never_doubted(tmp_path, note):
+    assert told(tmp_path, {"tempo: 96": f"tempo: 102{note}"}) == []
+    assert "Its card says" not in mixer("measure", "loops", cwd=tmp_path).stdout
+
+
+@pytest.mark.parametrize("note", ["  # to be checked", "  # guess"])
+def test_other_notes_vouch_for_nothing(tmp_path, note):
+    assert [problem.kind for problem in told(tmp_path, {"tempo: 96": f"tempo: 102{note}"})] == ["card-tempo"]
+
+
+def test_more_bars_than_there_are_is_told_and_fewer_are_a_choice(tmp_path):
+    (problem,) = told(tmp_path / "more", {"bars: 4": "bars: 8"})
+    assert say(problem).message == (
+        'the loop "ticks" is listed with 8 bars but sounds like 4: there would be silence after them.'
+    )
+    assert told(tmp_path / "checked", {"bars: 4": "bars: 8  # checked"}) == []
+    assert told(tmp_path / "fewer", {"bars: 4": "bars: 2"}) == []
+
+
+def test_a_tempo_that_is_wrong_in_half_time_too_is_told_in_the_cards_own_count(tmp_path):
+    """Listed at 51 with 2 bars: what is meant is 48, half of the 96 that is heard."""
+    (problem,) = told(tmp_path, {"tempo: 96": "tempo: 51", "bars: 4": "bars: 2"})
+    assert problem.facts["sounds"] == pytest.approx(48, abs=0.1)
