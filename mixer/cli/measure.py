@@ -105,6 +105,8 @@ def _sum_up(found: list[Measured], complete: int) -> None:
 
 
 def _lines(one: Measured) -> list[str]:
+    from mixer.loops.measure.keep import origin_of  # noqa: PLC0415 - help comes without it
+
     lines = []
     if one.is_loop:
         lines.append(words.facts(one))
@@ -113,6 +115,8 @@ def _lines(one: Measured) -> list[str]:
         lines.append(words.level(one.loudness_lufs, one.true_peak_dbtp))
     lines += [words.problem(kind, facts) for kind, facts in one.problems]
     if one.is_loop:
+        origin = origin_of(one.path)
+        lines += words.origin(origin.maker, origin.licence, origin.other)
         lines += words.doubts([name for name in _ANSWERS if name not in one.sure], one.others)
     return lines
 

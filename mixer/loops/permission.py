@@ -24,10 +24,22 @@ _SAID: dict[str, Question] = {
     "taken home": "home",
     "passed on": "on",
 }
-# Licences of Creative Commons (creativecommons.org/licenses, deeds of version 4.0, from memory). Where changes may not
-# be shared (ND), a loop in a song leaves no clear answer.
-_LICENCE = re.compile(r"cc[ -]?(0|by(?:[ -](?:nc|sa|nd))*)(?:[ -]?\d(?:\.\d)?)?(?: ?universal| ?international)?")
-_FREE = ("public domain", "pd")
+# Licences of Creative Commons (creativecommons.org/licenses, deeds of version 4.0, from memory): by their short names,
+# in words, and by their addresses, as tags have them. Where changes may not be shared (ND), a loop in a song leaves no
+# clear answer.
+_SHORT = re.compile(r"cc[ -]?(0|by(?:[ -](?:nc|sa|nd))*)(?:[ -]?(\d(?:\.\d)?))?(?: ?universal| ?international)?")
+_ADDRESS = re.compile(r"(?:https?://)?(?:www\.)?creativecommons\.org/(?:licenses|publicdomain)/([a-z-]+)/(\d\.\d)\S*")
+_IN_WORDS = {
+    r"(?<=\w) \(cc[^)]*\)$": "",  # the short name after the long one
+    r"creative commons": "cc",
+    r"attribution": "by",
+    r"non-?commercial": "nc",
+    r"share-?alike": "sa",
+    r"no-?derivati?v?e?s?(?: works)?": "nd",
+    r"\bzero\b": "0",
+    r"\b(?:licen[cs]ed|licen[cs]e|under|the|is|a|this|work)\b": "",
+}
+_FREE = ("public domain", "pd", "mark")
 
 
 @dataclass(frozen=True)
@@ -51,12 +63,33 @@ def permission_of(card: Card) -> Permission:
     said = {
         question for words in card.may_be for start, question in _SAID.items() if same_word(words).startswith(start)
     }
-    licence = same_word(card.licence)
-    found = _LICENCE.fullmatch(licence)
-    parts = set(re.split("[ -]", found[1])) if found else set()
-    if licence in _FREE or (found and "nd" not in parts):
+    name, _ = _known(card.licence)
+    parts = name.split("-")
+    if name and "nd" not in parts:
         said |= set(QUESTIONS)
     return Permission(frozenset(said), "sa" in parts, "nc" in parts)
+
+
+def licence_in(text: str) -> str:
+    """Give the licence that a tag names, as a card has it (`CC-BY-SA-4.0`); empty where it names none that is known."""
+    name, version = _known(text)
+    if name in ("", "public domain"):
+        return name
+    return "-".join([*(["CC0"] if name == "0" else ["CC", name.upper()]), *([version] if version else [])])
+
+
+def _known(text: str) -> tuple[str, str]:
+    """A licence's name, such as `by-sa`, `0` or `public domain`, and its version; empty where it is not known."""
+    words = same_word(text)
+    if found := _ADDRESS.fullmatch(text.strip().lower()):
+        words = f"cc {'0' if found[1] == 'zero' else found[1]} {found[2]}" if found[1] != "mark" else "mark"
+    for long, short in _IN_WORDS.items():
+        words = re.sub(long, short, words)
+    words = re.sub(r"[ _]+", " ", words).strip(" .")
+    if words in _FREE:
+        return "public domain", ""
+    found = _SHORT.fullmatch(words)
+    return (re.sub(" ", "-", found[1]), found[2] or "") if found else ("", "")
 
 
 def strictest(cards: Iterable[Card]) -> Permission:

@@ -10,7 +10,7 @@ import shutil
 from collections.abc import Iterator
 from typing import BinaryIO
 
-from mixer.signal.tags import BYTES_READ, Tags, carried_in_comments, flac_picture, vendor_of, vorbis_comments
+from mixer.signal.tags import BYTES_READ, CARRIED, Tags, fields_in_comments, flac_picture, vendor_of, vorbis_comments
 
 MARK = b"fLaC"
 _PADDING, _COMMENTS, _PICTURE = 1, 4, 6
@@ -48,10 +48,14 @@ def write_tagged(sound: BinaryIO, out: BinaryIO, tags: Tags) -> None:
     shutil.copyfileobj(sound, out)
 
 
+def read_fields(file: BinaryIO) -> dict[str, str]:
+    """What a FLAC file says about itself, by the names of Vorbis comments. Safe on any file."""
+    return next((fields_in_comments(content) for kind, content in _blocks(file) if kind == _COMMENTS), {})
+
+
 def read_carried(file: BinaryIO) -> str | None:
     """What a FLAC file carries for this program; None if nothing. Safe on any file."""
-    contents = (content for kind, content in _blocks(file) if kind == _COMMENTS)
-    return next((text for content in contents if (text := carried_in_comments(content))), None)
+    return read_fields(file).get(CARRIED)
 
 
 def _blocks(file: BinaryIO) -> Iterator[tuple[int, bytes]]:

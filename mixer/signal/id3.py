@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import shutil
 import struct
+from collections.abc import Iterator
 from typing import BinaryIO
 
 from mixer.signal.tags import BYTES_READ, CARRIED, FIELDS_READ, Tags, clean
@@ -16,7 +17,6 @@ from mixer.signal.tags import BYTES_READ, CARRIED, FIELDS_READ, Tags, clean
 MARK = b"ID3"
 _UTF16 = b"\x01"
 _ENCODINGS = ("latin-1", "utf-16", "utf-16-be", "utf-8")
-_WIDE = (1, 2)
 
 
 def write_tagged(sound: BinaryIO, out: BinaryIO, tags: Tags) -> None:
@@ -48,26 +48,46 @@ def write_tagged(sound: BinaryIO, out: BinaryIO, tags: Tags) -> None:
     shutil.copyfileobj(sound, out)
 
 
+def read_fields(file: BinaryIO) -> dict[str, str]:
+    """What the tags of a file say, by the letters of their frames; texts of a user's own by their names in capitals.
+
+    Safe on any file: trusts no length, and reads no more than what texts need.
+    """
+    found: dict[str, str] = {}
+    for name, content in _frames(file):
+        if name in ("TXXX", "COMM"):
+            about, text = _about_and_text(content[:1] + content[4:] if name == "COMM" else content)
+            if name == "TXXX" or not about:
+                found.setdefault(about.upper() or name, text)
+        else:
+            found.setdefault(name, _decoded(content[:1], content[1:]) if name[0] == "T" else _decoded(b"\0", content))
+    return found
+
+
 def read_carried(file: BinaryIO) -> str | None:
     """What an MP3 file carries for this program; None if nothing. Safe on any file."""
+    return read_fields(file).get(CARRIED)
+
+
+def _frames(file: BinaryIO) -> Iterator[tuple[str, bytes]]:
+    """Frames with texts and addresses."""
     head = file.read(10)
     if len(head) < 10 or head[:3] != MARK or head[3] not in (3, 4):
-        return None
+        return
     version, left = head[3], _seven_bits(head[6:])
     for _ in range(FIELDS_READ):
         head = file.read(10)
         left -= 10
         if left < 0 or len(head) < 10 or not head[:4].isalnum():
-            return None
+            return
         size = _seven_bits(head[4:8]) if version == 4 else int.from_bytes(head[4:8], "big")
         left -= size
         if left < 0:
-            return None
-        if head[:4] != b"TXXX" or size > BYTES_READ:
-            file.seek(size, 1)
-        elif (text := _carried(file.read(size))) is not None:
-            return text
-    return None
+            return
+        if head[:1] in (b"T", b"W") or head[:4] == b"COMM":
+            yield head[:4].decode("ascii"), file.read(min(size, BYTES_READ))
+            size = max(0, size - BYTES_READ)
+        file.seek(size, 1)
 
 
 def _frame(name: bytes, text: str, language: bytes = b"", about: str | None = None) -> bytes:
@@ -91,18 +111,20 @@ def _utf16(text: str) -> bytes:
     return b"\xff\xfe" + text.encode("utf-16-le")
 
 
-def _carried(content: bytes) -> str | None:
-    """The text of a frame, if it is the one that this program reads."""
-    if not content or content[0] >= len(_ENCODINGS):
-        return None
-    encoding, body = _ENCODINGS[content[0]], content[1:]
-    for at in range(0, len(body), 2 if content[0] in _WIDE else 1):
-        end = b"\0\0" if content[0] in _WIDE else b"\0"
-        if body[at : at + len(end)] == end:
-            about, text = body[:at], body[at + len(end) :]
-            found = about.decode(encoding, "replace") == CARRIED
-            return text.decode(encoding, "replace").rstrip("\0") if found else None
-    return None
+def _about_and_text(content: bytes) -> tuple[str, str]:
+    """What a text is about, and the text; empty where there is no end between them."""
+    wide = content[:1] in (b"\1", b"\2")
+    end = b"\0\0" if wide else b"\0"
+    for at in range(1, len(content), 2 if wide else 1):
+        if content[at : at + len(end)] == end:
+            return _decoded(content[:1], content[1:at]), _decoded(content[:1], content[at + len(end) :])
+    return "", ""
+
+
+def _decoded(encoding: bytes, text: bytes) -> str:
+    """A text in one of the four encodings; of several texts in one frame the first."""
+    number = encoding[0] if encoding else len(_ENCODINGS)
+    return text.decode(_ENCODINGS[number], "replace").partition("\0")[0] if number < len(_ENCODINGS) else ""
 
 
 def _seven_bits(size: bytes) -> int:

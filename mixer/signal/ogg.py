@@ -19,13 +19,14 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import BinaryIO
 
-from mixer.signal.tags import BYTES_READ, Tags, carried_in_comments, vendor_of, vorbis_comments
+from mixer.signal.tags import BYTES_READ, CARRIED, Tags, fields_in_comments, vendor_of, vorbis_comments
 
 MARK = b"OggS"
 _HEAD = struct.Struct("<4sBBqIIIB")
 _CONTINUED = 1
 _UNFINISHED = -1
 _COMMENTS = b"\x03vorbis"
+_OPUS_COMMENTS = b"OpusTags"  # RFC 7845, section 5.2
 _FRAMING = b"\x01"
 _MIRRORED = bytes(int(f"{byte:08b}"[::-1], 2) for byte in range(256))
 
@@ -78,12 +79,18 @@ def write_tagged(sound: BinaryIO, out: BinaryIO, tags: Tags) -> None:
     out.writelines(_written(page, stream, number) for number, page in enumerate(chain(front, pages)))
 
 
+def read_fields(file: BinaryIO) -> dict[str, str]:
+    """What an Ogg Vorbis or Opus file says about itself, by the names of Vorbis comments. Safe on any file."""
+    packets = _packets(read_pages(file), 2)
+    for mark in (_COMMENTS, _OPUS_COMMENTS):
+        if len(packets) == 2 and packets[1].startswith(mark):
+            return fields_in_comments(packets[1][len(mark) :])
+    return {}
+
+
 def read_carried(file: BinaryIO) -> str | None:
     """What an Ogg Vorbis file carries for this program; None if nothing. Safe on any file."""
-    packets = _packets(read_pages(file), 2)
-    if len(packets) < 2 or not packets[1].startswith(_COMMENTS):
-        return None
-    return carried_in_comments(packets[1][len(_COMMENTS) :])
+    return read_fields(file).get(CARRIED)
 
 
 def read_pages(file: BinaryIO) -> Iterator[Page]:

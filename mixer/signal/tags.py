@@ -83,18 +83,18 @@ def vendor_of(comments: bytes) -> bytes:
     return _field(comments, 0)[0]
 
 
-def carried_in_comments(comments: bytes) -> str | None:
-    """What was carried in Vorbis comments; None if there is nothing. Trusts no length and no count."""
+def fields_in_comments(comments: bytes) -> dict[str, str]:
+    """What Vorbis comments say, by name in capitals; of a name that stands there twice the first. Trusts no length."""
+    found: dict[str, str] = {}
     _, at = _field(comments, 0)
     at += 4
     for _ in range(FIELDS_READ):
         field, at = _field(comments, at)
         if not field:
-            return None
+            break
         name, _, value = field.partition(b"=")
-        if name.upper() == CARRIED.encode():
-            return value.decode("utf-8", "replace")
-    return None
+        found.setdefault(name.decode("ascii", "replace").upper(), value.decode("utf-8", "replace"))
+    return found
 
 
 def _counted(text: bytes) -> bytes:

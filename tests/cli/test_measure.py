@@ -14,6 +14,7 @@ import pytest
 import yaml
 
 from mixer.loops.library import demo_loops_folder
+from mixer.signal.riff import chunk
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
 
@@ -90,6 +91,27 @@ def test_ctrl_c_loses_nothing(tmp_path):
     now = yaml.safe_load((folder / "loops.yaml").read_text(encoding="utf-8"))
     assert len(now) == 12
     assert list(now)[: len(done)] == list(done)
+
+
+def test_maker_and_licence_come_from_the_tags(tmp_path):
+    loops = loop_folder(tmp_path / "mine", *(Made(name) for name in ("free", "shared", "closed")))
+    (loops / "loops.yaml").unlink()
+    for name, licence in (("free", "CC0"), ("shared", "licenses/by-sa/4.0/"), ("closed", "All rights reserved")):
+        text = f"https://creativecommons.org/{licence}" if "/" in licence else licence
+        info = b"INFO" + chunk(b"IART", b"Table 4\0") + chunk(b"ICOP", text.encode() + b"\0")
+        with (loops / f"{name}.wav").open("ab") as file:
+            file.write(chunk(b"LIST", info))
+    done = mixer("measure", "mine", "--write", cwd=tmp_path)
+    assert "Its tags say: by Table 4 and licence CC-BY-SA-4.0." in done.stdout
+    assert 'Its tags say about its use: "All rights reserved". Ask your school what that means.' in done.stdout
+    text = (loops / "loops.yaml").read_text(encoding="utf-8")
+    cards = yaml.safe_load(text)
+    assert {name: card.get("licence") for name, card in cards.items()} == {
+        "free": "CC0",
+        "shared": "CC-BY-SA-4.0",
+        "closed": None,
+    }
+    assert text.count("maker: Table 4  # from its tags") == 3
 
 
 def test_folders_inside_are_named_and_not_looked_into(tmp_path):

@@ -14,11 +14,13 @@ import soxr
 import mixer.loops.measure
 import mixer.signal.files
 from mixer.loops.library import demo_loops_folder, open_library
+from mixer.loops.measure import hints
 from mixer.loops.measure.faults import join_changes_colour
 from mixer.loops.measure.hearing import hear
-from mixer.loops.measure.hints import Hints, hints_in
+from mixer.loops.measure.hints import Hints, all_hints, hints_in, together
 from mixer.loops.measure.measured import measure
 from mixer.music.keys import Key
+from mixer.signal.riff import chunk
 from mixer.words.english import measured as words
 
 RATE_HZ = 44_100
@@ -256,6 +258,31 @@ def test_what_tags_say_is_weighed_and_told_like_names(tmp_path):
     one = measure(path)
     assert (one.tempo_bpm, one.bars) == (96, 4)
     assert {"name tempo", "name bars"} <= kinds(one)
+
+
+def test_each_that_lies_is_told_and_what_they_agree_in_is_told_once(tmp_path):
+    path = tmp_path / "groove 120bpm.wav"
+    soundfile.write(path, drums(96), RATE_HZ)
+    info = chunk(b"LIST", b"INFO" + chunk(b"INAM", b"beat 120 bpm\0") + chunk(b"ICMT", b"96 bpm, 2 bars\0"))
+    path.write_bytes(path.read_bytes() + info)
+    told = [(kind, facts["named"]) for kind, facts in measure(path).problems]
+    assert told == [("name tempo", 120), ("name bars", 2)]
+
+
+@pytest.mark.parametrize(
+    ("tempo", "key", "said"),
+    [
+        # ID3v2.3: TBPM is a number; TKEY a letter, b or #, m for minor, or "o" (id3.org, section 4.2.1: from memory).
+        ("96", "F#m", Hints(tempo_bpm=96, key=Key("F#", "minor"))),
+        ("92.5", "Bb", Hints(tempo_bpm=92.5, key=Key("Bb", "major"))),
+        ("0", "o", Hints()),
+        ("96 bpm", "A minor", Hints(tempo_bpm=96, key=Key("A", "minor"))),
+        ("fast", "nothing", Hints()),
+    ],
+)
+def test_fields_are_read(monkeypatch, tmp_path, tempo, key, said):
+    monkeypatch.setattr(hints, "said_in", lambda _: {"tempo": tempo, "key": key})
+    assert together(all_hints(tmp_path / "take.wav")) == said
 
 
 def test_loudness_is_that_of_pyloudnorm(measured):

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from mixer.loops.card import Card
-from mixer.loops.permission import QUESTIONS, Permission, permission_of, strictest, to_ask
+from mixer.loops.permission import QUESTIONS, Permission, licence_in, permission_of, strictest, to_ask
 from mixer.music.meter import Meter
 from mixer.words.english.told import permissions
 
@@ -38,6 +38,32 @@ def card(name="tin", licence="", *may_be):
 )
 def test_licences(licence, known):
     assert permission_of(card("tin", licence)) == known
+
+
+@pytest.mark.parametrize(
+    ("text", "licence"),
+    [
+        # Names and addresses of Creative Commons' licences: from memory.
+        ("http://creativecommons.org/licenses/by-sa/3.0/", "CC-BY-SA-3.0"),
+        ("https://creativecommons.org/licenses/by-nc/4.0/deed.de", "CC-BY-NC-4.0"),
+        ("https://creativecommons.org/publicdomain/zero/1.0/", "CC0-1.0"),
+        ("https://creativecommons.org/publicdomain/mark/1.0/", "public domain"),
+        ("Creative Commons Attribution-NonCommercial 4.0 International (CC BY-NC 4.0)", "CC-BY-NC-4.0"),
+        ("Creative Commons Attribution-NonCommercial-ShareAlike 4.0 International", "CC-BY-NC-SA-4.0"),
+        ("Creative Commons Attribution 3.0", "CC-BY-3.0"),
+        ("Licensed under CC BY 4.0", "CC-BY-4.0"),
+        ("CC0 1.0 Universal", "CC0-1.0"),
+        ("Creative Commons Zero", "CC0"),
+        ("Public Domain", "public domain"),
+        ("(c) 2024 Somebody, all rights reserved", ""),
+        ("2019 CC Records", ""),
+        ("https://example.org/creativecommons.org/licenses/by/4.0/", ""),
+        ("", ""),
+    ],
+)
+def test_licences_are_read_from_what_tags_say(text, licence):
+    assert licence_in(text) == licence
+    assert permission_of(card("tin", text)) == permission_of(card("tin", licence))
 
 
 def test_what_the_card_says_counts_and_what_it_does_not_name_is_asked():

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from mixer.loops.measure.hints import Hints
 from mixer.music.keys import Key
 
 
@@ -25,7 +24,6 @@ class Measured:
     sure : names of the answers that are sure
     others : other readings of an answer, likeliest first
     problems : what is wrong with it, kinds of problems with their facts
-    hints : what its name and tags say
     """
 
     path: Path
@@ -42,7 +40,6 @@ class Measured:
     sure: tuple[str, ...] = ()
     others: dict[str, tuple[object, ...]] = field(default_factory=dict)
     problems: tuple[tuple[str, dict[str, object]], ...] = ()
-    hints: Hints = field(default_factory=Hints)
 
     @property
     def is_loop(self) -> bool:

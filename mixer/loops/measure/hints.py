@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from contextlib import suppress
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from pathlib import Path
 
 from mixer.loops.catalog import ROLES
 from mixer.music.keys import Key, parse_key
+from mixer.signal.said import said_in
 
 _ROLE_WORDS = {
     "drum": "drums",
@@ -34,7 +35,6 @@ _ROLE_WORDS = {
     "rain": "background",
     "atmosphere": "background",
 }
-LONGEST_TAG = 300
 
 
 @dataclass(frozen=True)
@@ -52,18 +52,31 @@ class Hints:
     role: str | None = None
 
 
-def hints_of(path: Path) -> Hints:
-    """Read a file's name, and for what that leaves open its title and comment."""
-    import soundfile  # noqa: PLC0415 - a name alone is read without it
+def all_hints(path: Path) -> list[Hints]:
+    """Read what a file's name says, and each of its tags; they may contradict each other."""
+    said = said_in(path)
+    in_fields = Hints(_tempo_said(said.get("tempo", "")), None, _key_said(said.get("key", "")), None)
+    return [hints_in(path.stem), in_fields, hints_in(said.get("title", "")), hints_in(said.get("comment", ""))]
 
-    found = [hints_in(path.stem)]
-    with suppress(OSError, RuntimeError, ValueError, UnicodeDecodeError), soundfile.SoundFile(path) as sound:
-        tags = sound.copy_metadata()
-        found += [hints_in(tags[name][:LONGEST_TAG]) for name in ("title", "comment") if name in tags]
+
+def together(found: Iterable[Hints]) -> Hints:
+    """Give of each fact the first that says it: what a name leaves open, the tags may say."""
     said = {field.name: [getattr(one, field.name) for one in found] for field in fields(Hints)}
     return Hints(
         **{name: next((value for value in values if value is not None), None) for name, values in said.items()}
     )
+
+
+def _tempo_said(text: str) -> float | None:
+    """A number alone, as the field for a tempo has it; 0 is written where nobody knows."""
+    found = re.fullmatch(r"(\d{2,3}(?:[.,]\d{1,4})?)(?: ?bpm)?", text.strip(), re.IGNORECASE)
+    return float(found[1].replace(",", ".")) if found else None
+
+
+def _key_said(text: str) -> Key | None:
+    """A key as the field for it has it: `Am`, `F#`, `Bbm`, where a letter alone is major; `o` is none."""
+    text = text.strip().replace("♯", "#").replace("♭", "b")
+    return parse_key(text) or (parse_key(f"{text} major") if re.fullmatch(r"[A-Ga-g][#b]?", text) else None)
 
 
 def hints_in(stem: str) -> Hints:

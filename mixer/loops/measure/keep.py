@@ -10,7 +10,9 @@ from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, is_inside, read_catalog
 from mixer.loops.measure.doubt import doubt
 from mixer.loops.measure.facts import Measured
+from mixer.loops.permission import licence_in
 from mixer.loops.writing import Entry, complete_files, extended
+from mixer.signal.said import said_in
 from mixer.store.whole import whole_file
 from mixer.text.names import same_name
 from mixer.words.english import measured as words
@@ -46,6 +48,30 @@ class Kept:
     filled: int
     guesses: bool
     gone: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a sound comes from, as its tags say.
+
+    Parameters
+    ----------
+    maker : empty where nobody is named
+    licence : one that is known; empty where none is
+    other : what is said of its use and is no licence that is known
+    """
+
+    maker: str
+    licence: str
+    other: str
+
+
+def origin_of(path: Path) -> Origin:
+    """Read from a file's tags who made it, and how it may be used."""
+    said = said_in(path)
+    text = said.get("licence", "")
+    licence = licence_in(text)
+    return Origin(said.get("maker", ""), licence, "" if licence else text)
 
 
 class Cards:
@@ -129,9 +155,13 @@ def _entry(one: Measured) -> Entry:
         "role": str(one.role),
         "loudness": f"{one.loudness_lufs:.1f}",
     }
+    origin = origin_of(one.path)
+    tagged = {"maker": origin.maker, "licence": origin.licence}
+    values |= {key: value for key, value in tagged.items() if value}
     remarks = {
         key: words.guess(one.others.get(name, ()), name)
         for key, name in _NAMES.items()
         if key in values and name not in one.sure
     }
+    remarks |= {key: words.FROM_TAGS for key in tagged if key in values}
     return Entry(one.path.name, values, remarks)

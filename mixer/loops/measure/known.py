@@ -12,7 +12,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from mixer.loops.measure.facts import Measured
-from mixer.loops.measure.hints import Hints, hints_in
+from mixer.loops.measure.hints import hints_in
 from mixer.music.keys import parse_key
 from mixer.store.cache import Cache, open_cache
 from mixer.store.content import content_key, key_of, sources_key
@@ -70,15 +70,12 @@ def _code_version() -> str | None:
 
 
 def _packed(found: Measured) -> bytes:
-    facts = asdict(replace(found, key=None, hints=Hints()))
-    hints = asdict(replace(found.hints, key=None))
-    keys = {"key": str(found.key or ""), "named": str(found.hints.key or "")}
-    return json.dumps({**facts, "path": "", "hints": hints, **keys}).encode()
+    facts = asdict(replace(found, path=Path(), key=None))
+    return json.dumps({**facts, "path": "", "key": str(found.key or "")}).encode()
 
 
 def _unpacked(path: Path, content: bytes) -> Measured:
     facts = json.loads(content)
-    hints = Hints(**{**facts["hints"], "key": parse_key(facts.pop("named"))})
     read = {
         "key": parse_key(facts["key"]),
         "chords": tuple(facts["chords"]),
@@ -86,4 +83,4 @@ def _unpacked(path: Path, content: bytes) -> Measured:
         "others": {name: tuple(values) for name, values in facts["others"].items()},
         "problems": tuple((kind, named) for kind, named in facts["problems"]),
     }
-    return Measured(**{**facts, **read, "path": path, "hints": hints})
+    return Measured(**{**facts, **read, "path": path})

@@ -7,7 +7,7 @@ leave it is small enough that 98 of 100 such answers were right on loops of whic
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from mixer.loops.measure import evidence, keys, roles
 from mixer.loops.measure.facts import Measured
 from mixer.loops.measure.faults import faults, is_noisy, join_changes_colour, join_clicks
 from mixer.loops.measure.hearing import Heard, hear
-from mixer.loops.measure.hints import Hints, hints_of
+from mixer.loops.measure.hints import Hints, all_hints, together
 from mixer.loops.measure.pitches import Pitches, find_pitches
 from mixer.loops.measure.readings import SHORT, TAIL, UPBEAT, Reading, readings, rounded_bpm
 from mixer.loops.measure.weights import KEY, READING, ROLE
@@ -71,18 +71,19 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
     -------
     what was measured; of a file that is no sound, only its problem
     """
-    hints = hints_of(path) if by_name and path.is_file() else Hints()
+    named = all_hints(path) if by_name and path.is_file() else []
+    hints = together(named)
     try:
         sound = read_sound(path, LONGEST_SECONDS)
     except UnreadableSoundError as error:
         found = ("whole song", {}) if error.kind == "sound-long" else (error.kind, dict(error.facts))
-        return Measured(path, problems=(found,), hints=hints)
+        return Measured(path, problems=(found,))
     heard = hear(sound.samples, sound.rate_hz)
     if heard.seconds < SHORTEST_SECONDS:
-        return Measured(path, seconds=heard.seconds, problems=(("no pulse", {}),), hints=hints)
+        return Measured(path, seconds=heard.seconds, problems=(("no pulse", {}),))
     loudness = _loudness(heard)
     if loudness == float("-inf") or float(sound.samples.std(axis=0).max()) < SILENT_LEVEL:
-        return Measured(path, seconds=heard.seconds, problems=(("sound-silent", {}),), hints=hints)
+        return Measured(path, seconds=heard.seconds, problems=(("sound-silent", {}),))
     wrong = [(kind, dict[str, object]()) for kind in faults(sound.samples, loudness)]
     pitches = find_pitches(sound.samples, sound.rate_hz)
     role, chance = _role(heard, pitches, hints)
@@ -92,7 +93,6 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
         loudness_lufs=round(loudness, 1),
         true_peak_dbtp=round(true_peak_dbtp(sound.samples, sound.rate_hz), 1),
         seconds=heard.seconds,
-        hints=hints,
     )
     if role == roles.SPEECH:
         return replace(bare, role="voice", problems=(("speech", {}), *wrong))
@@ -110,7 +110,7 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
     key, chords = _pitched(pitches, counted, role, chance, answers)
     if role != "background" and is_noisy(heard):
         wrong.append(("noise", {}))
-    answers.problems += [*_ends(heard, counted), *wrong, *_disagreements(hints, counted, key, role)]
+    answers.problems += [*_ends(heard, counted), *wrong, *_disagreements(named, counted, key, role)]
     return replace(
         bare,
         tempo_bpm=round(rounded_bpm(counted), 2),
@@ -289,15 +289,18 @@ def _ends(heard: Heard, counted: Reading) -> list[tuple[str, dict[str, object]]]
     return found
 
 
-def _disagreements(hints: Hints, counted: Reading, key: Key | None, role: str) -> list[tuple[str, dict[str, object]]]:
-    """Where the file's name says otherwise."""
+def _disagreements(
+    named: Iterable[Hints], counted: Reading, key: Key | None, role: str
+) -> list[tuple[str, dict[str, object]]]:
+    """Where the file's name or a tag says otherwise; what several of them say is told once."""
     found: list[tuple[str, dict[str, object]]] = []
-    if hints.tempo_bpm and not evidence.agree(counted.tempo_bpm, hints.tempo_bpm):
-        found.append(("name tempo", {"named": hints.tempo_bpm, "heard": round(rounded_bpm(counted), 1)}))
-    if hints.bars and hints.bars != counted.bars:
-        found.append(("name bars", {"named": hints.bars, "heard": counted.bars}))
-    if hints.key and key and (hints.key.tonic_semitones, hints.key.mode) != (key.tonic_semitones, key.mode):
-        found.append(("name key", {"named": str(hints.key), "heard": str(key)}))
-    if hints.role and hints.role != role:
-        found.append(("name role", {"named": hints.role, "heard": role}))
-    return found
+    for hints in named:
+        if hints.tempo_bpm and not evidence.agree(counted.tempo_bpm, hints.tempo_bpm):
+            found.append(("name tempo", {"named": hints.tempo_bpm, "heard": round(rounded_bpm(counted), 1)}))
+        if hints.bars and hints.bars != counted.bars:
+            found.append(("name bars", {"named": hints.bars, "heard": counted.bars}))
+        if hints.key and key and (hints.key.tonic_semitones, hints.key.mode) != (key.tonic_semitones, key.mode):
+            found.append(("name key", {"named": str(hints.key), "heard": str(key)}))
+        if hints.role and hints.role != role:
+            found.append(("name role", {"named": hints.role, "heard": role}))
+    return [told for number, told in enumerate(found) if told not in found[:number]]

@@ -62,6 +62,14 @@ def level(loudness_lufs: float, true_peak_dbtp: float) -> str:
     return f"Loudness {loudness_lufs:.1f} LUFS, highest peak {true_peak_dbtp:.1f} dBTP."
 
 
+def origin(maker: str, licence: str, other: str) -> list[str]:
+    """Say what a file's tags say of who made it and how it may be used."""
+    told = [*([f"by {maker}"] if maker else []), *([f"licence {licence}"] if licence else [])]
+    lines = [f"Its tags say: {series(told)}."] if told else []
+    return [*lines, *([f'Its tags say about its use: "{other}". Ask your school what that means.'] if other else [])]
+
+
+FROM_TAGS = "# from its tags"
 ANSWERS = {
     "tempo_bpm": "tempo",
     "bars": "number of bars",
