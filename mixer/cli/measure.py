@@ -141,6 +141,7 @@ def _as_data(one: Measured) -> dict[str, Any]:
 
 def _write(paths: list[Path], found: list[Measured], *, quiet: bool) -> None:
     from mixer.loops.measure.keep import CatalogNotUtf8Error, keep  # noqa: PLC0415 - help comes without it
+    from mixer.loops.writing import UnclearCatalogError  # noqa: PLC0415 - the same
 
     folders = dict.fromkeys(path if path.is_dir() else path.parent for path in paths)
     for folder in folders:
@@ -150,6 +151,9 @@ def _write(paths: list[Path], found: list[Measured], *, quiet: bool) -> None:
         except CatalogNotUtf8Error:
             typer.echo(words.not_utf8(catalog), err=True)
             raise typer.Exit(MISTAKES) from None
+        except UnclearCatalogError:
+            typer.echo(words.unclear(catalog), err=True)
+            raise typer.Exit(MISTAKES) from None
         except OSError:
             typer.echo(words.not_writable(catalog), err=True)
             raise typer.Exit(MISTAKES) from None
@@ -157,5 +161,7 @@ def _write(paths: list[Path], found: list[Measured], *, quiet: bool) -> None:
             typer.echo(words.written(catalog, kept.new, kept.filled))
             if kept.guesses:
                 typer.echo(words.CHECK)
+        if kept.in_braces:
+            typer.echo(words.in_braces([printable(name) for name in kept.in_braces]), err=True)
         if kept.gone:
             typer.echo(words.gone([printable(name) for name in kept.gone]), err=True)

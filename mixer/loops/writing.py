@@ -1,8 +1,9 @@
 """Adds what was measured to a folder's catalog, and keeps to the letter what stands there.
 
-Lines are only ever put in, never changed: new cards at the end, and in a card of a person's own the keys that are
-missing, after its last line. A value that is there counts as vouched for, whatever was measured. A value that is a
-guess is written with a remark that begins `# guess`; who takes the remark away vouches for it.
+Signs are only ever put in, never changed: new cards at the end, and in a card of a person's own the keys that are
+missing, after its last line, and values after keys that have none. A value that is there counts as vouched for,
+whatever was measured. A value that is a guess is written with a remark that begins `# guess`; who takes the remark away
+vouches for it.
 """
 
 from __future__ import annotations
@@ -13,11 +14,12 @@ from dataclasses import dataclass
 
 from mixer.loops.catalog import GRAMMAR
 from mixer.text.names import same_name, same_word
-from mixer.text.nodes import Pairs, Text
+from mixer.text.nodes import Pairs, Text, is_empty
 from mixer.text.source import split_lines
 from mixer.text.tree import read_tree
 from mixer.words.problem import Problems
 
+_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 # A card that has these is complete; the others may be missing for good reasons.
 WANTED = ("tempo", "bars", "time", "key", "role", "downbeat", "loudness")
 
@@ -54,20 +56,39 @@ class Extended:
     ----------
     text : all of it
     new, filled : how many cards were added, and how many completed
+    in_braces : names of cards that lack something and are written in braces, where no remark can stand beside a value
     """
 
     text: str
     new: int
     filled: int
+    in_braces: tuple[str, ...] = ()
+
+
+class UnclearCatalogError(Exception):
+    """What stands in a catalog are no cards, so nothing can be added to them."""
 
 
 @dataclass(frozen=True)
 class _Card:
+    """A card as it stands there.
+
+    Parameters
+    ----------
+    name, file : its name, and its sound file's
+    words : keys that have a value
+    empty : keys that have none, with the line and the sign after their colon, both counted from 0
+    last_line, indent : where lines are put in, and what stands before them
+    in_braces : whether it is written as `{file: x.wav, tempo: 96}`
+    """
+
     name: str
     file: str
     words: frozenset[str]
+    empty: Mapping[str, tuple[int, int]]
     last_line: int
     indent: str
+    in_braces: bool
 
 
 def extended(text: str, entries: Iterable[Entry], head: str) -> Extended:
@@ -81,57 +102,102 @@ def extended(text: str, entries: Iterable[Entry], head: str) -> Extended:
 
     Returns
     -------
-    the catalog; all lines of `text` are in it, in their order and unchanged
+    the catalog; every sign of `text` is in it, in its order
+
+    Raises
+    ------
+    UnclearCatalogError
+        If something stands there and it is no list of cards.
     """
-    cards = _cards(text)
+    cards, edge = _cards(text), _edge(text)
     by_file = {same_name(card.file): card for card in cards if card.file}
     names = {same_name(card.name) for card in cards}
-    lines = text.splitlines(keepends=True)
-    end = "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
+    lines = _LINE.findall(text)
+    end = next((end for end in ("\r\n", "\r") if lines and lines[0].endswith(end)), "\n")
     puts: list[tuple[int, list[str]]] = []
     added: list[str] = [] if text.strip() else [head]
     new = filled = 0
+    in_braces = []
     for entry in entries:
         card = by_file.get(same_name(entry.file))
-        if card is not None:
-            missing = [key for key in entry.values if key not in card.words]
-            if missing:
-                puts.append((card.last_line, entry.lines(missing, card.indent)))
-                filled += 1
-            continue
-        name = _free_name(entry.file, names)
-        names.add(same_name(name))
-        added += ["", f"{name}:", *entry.lines(entry.values, "  ")]
-        new += 1
+        missing = [key for key in entry.values if card and key not in card.words]
+        if card is None:
+            name = _free_name(entry.file, names)
+            names.add(same_name(name))
+            added += ["", f"{edge}{name}:", *entry.lines(entry.values, f"{edge}  ")]
+            new += 1
+        elif missing and card.in_braces:
+            in_braces.append(card.name)
+        elif missing:
+            _fill(lines, card, entry)
+            puts.append((card.last_line, entry.lines([key for key in missing if key not in card.empty], card.indent)))
+            filled += 1
     for line, put in sorted(puts, reverse=True):
-        if not lines[line - 1].endswith("\n"):
+        if put and not lines[line - 1].endswith(("\n", "\r")):
             lines[line - 1] += end
         lines[line:line] = [each + end for each in put]
-    if new and lines and not lines[-1].endswith("\n"):
+    if new and lines and not lines[-1].endswith(("\n", "\r")):
         lines.append(end)
-    return Extended("".join(lines) + ("".join(each + end for each in added) if new else ""), new, filled)
+    whole = "".join(lines) + ("".join(each + end for each in added) if new else "")
+    return Extended(whole, new, filled, tuple(in_braces))
+
+
+def _fill(lines: list[str], card: _Card, entry: Entry) -> None:
+    """Write values after keys that stand there without one; what stands after them stays."""
+    for key, (line, at) in card.empty.items():
+        if key in entry.values:
+            value = entry.lines([key], "").pop().partition(": ")[2]
+            lines[line] = f"{lines[line][:at]} {value}{lines[line][at:]}"
 
 
 def complete_files(text: str) -> set[str]:
     """Files whose cards lack nothing, in the form in which names are compared."""
-    return {same_name(card.file) for card in _cards(text) if set(WANTED) <= card.words}
+    try:
+        return {same_name(card.file) for card in _cards(text) if set(WANTED) <= card.words}
+    except UnclearCatalogError:
+        return set()
 
 
 def _cards(text: str) -> list[_Card]:
-    tree = read_tree(split_lines(text, ""), GRAMMAR, Problems(), bounded=False) if text.strip() else None
-    if not isinstance(tree, Pairs):
+    if not text.strip("\ufeff \t\r\n"):
         return []
+    tree = read_tree(split_lines(text, ""), GRAMMAR, Problems(), bounded=False)
+    if tree is None or is_empty(tree):
+        return []
+    if not isinstance(tree, Pairs):
+        raise UnclearCatalogError
     found = []
     for name, node in tree.pairs:
         if isinstance(node, Pairs) and node.pairs:
-            words = {same_word(key.value): value for key, value in node.pairs}
-            file = words.get("file")
+            words = {same_word(key.value): (key, value) for key, value in node.pairs}
+            file = words["file"][1] if "file" in words else None
             last = max(_last_line(key, value) for key, value in node.pairs)
             first = node.pairs[0][0].place()
-            indent = first.text[: first.column - 1] if not first.text[: first.column - 1].strip() else "  "
-            filled = frozenset(word for word, value in words.items() if not isinstance(value, Text) or value.value)
-            found.append(_Card(name.value, file.value if isinstance(file, Text) else "", filled, last, indent))
+            before = first.text[: first.column - 1].lstrip("\ufeff")
+            empty = {word: _after_colon(key) for word, (key, value) in words.items() if is_empty(value)}
+            found.append(
+                _Card(
+                    name.value,
+                    re.sub(r"^&\S+ +", "", file.value) if isinstance(file, Text) else "",
+                    frozenset(words) - empty.keys(),
+                    empty,
+                    last,
+                    "  " if before.strip() else before,
+                    "{" in before,
+                )
+            )
     return found
+
+
+def _edge(text: str) -> str:
+    """What stands before the names of cards: nothing, or spaces where all of them are moved to the right."""
+    found = re.search(r"^\ufeff?([ \t]*)[^\s#].*", text, re.MULTILINE)
+    return found[1] if found else ""
+
+
+def _after_colon(key: Text) -> tuple[int, int]:
+    place = key.place(len(key.value) - 1)
+    return place.line - 1, place.text.find(":", place.column - 1) + 1
 
 
 def _last_line(key: Text, value: object) -> int:

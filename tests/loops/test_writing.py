@@ -8,7 +8,7 @@ import pytest
 import yaml
 
 from mixer.loops.catalog import read_catalog
-from mixer.loops.writing import Entry, complete_files, extended
+from mixer.loops.writing import Entry, UnclearCatalogError, complete_files, extended
 from mixer.words.problem import Problems
 
 HEAD = "# Measured."
@@ -91,6 +91,63 @@ def test_odd_file_names_come_back(tmp_path, file):
     assert card.path.name == file
     assert list(problems) == []
     assert next(iter(yaml.safe_load(made.text).values()))["file"] == file
+
+
+ROOF = "roof:\n  file: tin roof.wav\n  tempo: 90  # Mira\n"
+BLOCK = ROOF + "  maker: >\n    Mira and\n    Tom\n"
+AS_TEACHERS_WRITE = {
+    "with a mark in front": "\ufeff" + ROOF,
+    "tabs": ROOF.replace("  ", "\t"),
+    "tabs and Windows": ROOF.replace("  ", "\t").replace("\n", "\r\n"),
+    "an old Mac": ROOF.replace("\n", "\r"),
+    "spaces that do not break": ROOF.replace("  f", "\u00a0\u00a0f").replace("  t", "\u00a0\u00a0t"),
+    "moved to the right": "".join(f"  {line}\n" for line in ROOF.splitlines()),
+    "quotation marks": ROOF.replace("file", '"file"').replace("tin roof.wav", "'tin roof.wav'"),
+    "capitals": ROOF.replace("file: tin roof.wav", "File: TIN ROOF.WAV"),
+    "no space after the colon": ROOF.replace(": ", ":"),
+    "an anchor": ROOF.replace("file: ", "file: &f "),
+    "a text over several lines": BLOCK,
+    "notes between": ROOF.replace("  tempo", "  # tempo: 3\n\n  tempo") + "  # after\n\nx:\n  file: x.wav\n",
+    "signs that end a line elsewhere": ROOF.replace("  tempo", "  maker: a\u2028b\x0cc\n  tempo")
+    + "x:\n  file: x.wav\n",
+    "other letters": ROOF.replace("roof:", "ночь übung:"),
+    "no value": ROOF + "  bars:\n  key:   # Tom asks\n",
+}
+
+
+@pytest.mark.parametrize("name", AS_TEACHERS_WRITE)
+def test_what_a_teacher_wrote_stays_and_what_is_added_is_read(tmp_path, name):
+    text = AS_TEACHERS_WRITE[name]
+    new = Entry("new.wav", dict(ENTRY.values, file="new.wav"), {})
+    made = extended(text, [ENTRY, new], HEAD)
+    rest = iter(made.text)
+    assert all(sign in rest for sign in text)  # each of its signs, in their order
+    assert (made.new, made.filled, made.in_braces) == (1, 1, ())
+    for file in ("tin roof.wav", "TIN ROOF.WAV", "x.wav", "new.wav", "&f tin roof.wav"):
+        (tmp_path / file).write_bytes(b"RIFF")
+    (tmp_path / "loops.yaml").write_bytes(made.text.encode("utf-8"))
+    found = {card.path.name.lower()[-12:]: card for card in read_catalog(tmp_path, Problems()).values()}
+    assert (found["tin roof.wav"].tempo_bpm, found["tin roof.wav"].bars) == (90, 4)
+    assert (found["new.wav"].tempo_bpm, found["new.wav"].bars) == (96, 4)
+    again = extended(made.text, [ENTRY, new], HEAD)
+    assert (again.text, again.new, again.filled) == (made.text, 0, 0)
+
+
+def test_values_are_put_after_keys_that_have_none():
+    made = extended("roof:\n  file: tin roof.wav\n  bars:   # Tom asks\n  tempo:\n", [ENTRY], HEAD)
+    assert "  bars: 4   # Tom asks\n  tempo: 96  # guess, or 48\n  time: 4/4\n" in made.text
+
+
+def test_cards_in_braces_are_named_and_left():
+    text = "roof: {file: tin roof.wav, tempo: 90}\nb: {file: b.wav,\n  tempo: 80}\n"
+    made = extended(text, [ENTRY, Entry("b.wav", dict(ENTRY.values, file="b.wav"), {})], HEAD)
+    assert (made.text, made.in_braces) == (text, ("roof", "b"))
+
+
+@pytest.mark.parametrize("text", ["- file: tin roof.wav\n", "[tin roof, rice jar]\n"])
+def test_what_is_no_list_of_cards_is_not_added_to(text):
+    with pytest.raises(UnclearCatalogError):
+        extended(text, [ENTRY], HEAD)
 
 
 def test_two_files_of_one_name_get_two_names():

@@ -42,12 +42,14 @@ class Kept:
     new, filled : how many cards were added, and how many completed
     guesses : whether some of it is not sure
     gone : names of loops whose file is not there
+    in_braces : names of cards that lack something and could not be completed
     """
 
     new: int
     filled: int
     guesses: bool
     gone: tuple[str, ...]
+    in_braces: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -115,6 +117,8 @@ def keep(folder: Path, found: Sequence[Measured]) -> Kept:
     ------
     CatalogNotUtf8Error
         If the catalog is not UTF-8.
+    UnclearCatalogError
+        If what stands there is no list of cards.
     OSError
         If it cannot be read or written.
     """
@@ -130,8 +134,9 @@ def keep(folder: Path, found: Sequence[Measured]) -> Kept:
     problems = Problems()
     if path.exists():
         read_catalog(folder, problems)
+    guesses = any(remark != words.FROM_TAGS for entry in entries for remark in entry.remarks.values())
     gone = tuple(str(problem.facts["name"]) for problem in problems if problem.kind == "loop-gone")
-    return Kept(now.new, now.filled, any(entry.remarks for entry in entries), gone)
+    return Kept(now.new, now.filled, guesses, gone, now.in_braces)
 
 
 def _text(path: Path) -> str:

@@ -222,6 +222,23 @@ def not_utf8(path: str) -> str:
     return f"{path} is not saved as UTF-8, so nothing was added. Save it as UTF-8 in your editor, then try again."
 
 
+def unclear(path: str) -> str:
+    """Say why a list of loops that is none cannot be added to."""
+    return (
+        f"{path} holds something that is no list of loops, so nothing was added. Put it right, or give it another name "
+        "and try again."
+    )
+
+
+def in_braces(names: Sequence[str]) -> str:
+    """Name cards that could not be completed."""
+    card, lacks = ("card", "lacks") if len(names) == 1 else ("cards", "lack")
+    return (
+        f"The {card} of {series(names)} {lacks} something, but nothing can be added inside braces. Write each value on "
+        "a line of its own."
+    )
+
+
 def not_writable(path: str) -> str:
     """Say why nothing was written."""
     return f"{path} could not be written. See whether its folder may be written to and the disk has room."
