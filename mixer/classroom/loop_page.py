@@ -123,7 +123,8 @@ def _shown(card: Card, frame: Frame) -> LoopShown:
     drawn = sum(at < min(bars, MOST_BARS) * card.meter.beats for at, _ in onsets)
     told = words.rhythm(drawn, min(bars, MOST_BARS), bars)
     tempo = float(card.tempo_bpm)
-    lines = [words.facts(tempo, str(card.key or ""), card.bars, str(card.meter), card.set)]
+    as_it_is = not fitted.semitones and frame.tempo_bpm == card.tempo_bpm
+    lines = [words.facts(tempo, str(card.key or ""), card.bars, str(card.meter), card.set, as_it_is=as_it_is)]
     lines += [words.chords(" | ".join(card.chords))] if card.chords else []
     return LoopShown(
         name=card.name,

@@ -96,13 +96,14 @@ def _body(shown: Sequence[LoopShown], played: str, together: TogetherShown | Non
     care = "".join(f"<p>{_plain(text)}</p>" for text in listening.CARE)
     return (
         f"<header><h1>{words.TITLE}</h1>{intro}<p>{_plain(played)}</p>"
-        f'<aside class="care">{care}</aside>'
-        f'<div class="bar"><button id="check" type="button">{words.LEVEL_CHECK}</button>'
+        f'<aside class="care">{care}</aside><p class="keys">{words.KEYS}</p></header>'
+        f'<section class="bar" aria-label="{words.CONTROLS}">'
+        f'<button id="check" type="button">{words.LEVEL_CHECK}</button>'
         f'<label>{words.LEVEL} <input id="level" type="range" min="0" max="100" value="30"></label>'
         f"{box}"
         f'<button id="stop" type="button">{words.STOP}</button>'
-        f'<label>{words.SEARCH} <input id="search" type="search" placeholder="{words.SEARCH_HINT}"></label></div>'
-        f'<p class="keys">{words.KEYS}</p><p id="told" role="status" aria-live="polite"></p></header>'
+        f'<label>{words.SEARCH} <input id="search" type="search" placeholder="{words.SEARCH_HINT}"></label>'
+        f'<p id="told" role="status" aria-live="polite"></p></section>'
         f"<main>{_groups(shown)}</main>"
     )
 

@@ -81,8 +81,22 @@ def test_the_page_in_a_browser(page):
                 "box.dispatchEvent(new Event('input'))")  # fmt: skip
         assert seen.js("return document.querySelectorAll('.loop:not([hidden])').length") == 1
         assert seen.text("told") == "1 loop"
+        assert seen.barriers() == []
         assert [url for url in seen.requests() if not url.startswith(("file:", "data:"))] == []
         assert seen.complaints() == []
+
+
+def test_stop_stays_in_reach_and_names_stay_whole_on_narrow_screens(page):
+    with browser(page, 800, 400) as seen:
+        seen.js("window.scrollTo(0, document.body.scrollHeight)")
+        assert seen.js("return window.scrollY") > 200
+        assert seen.js("return document.getElementById('stop').getBoundingClientRect().top") >= 0
+        phone = {"width": 360, "height": 640, "deviceScaleFactor": 1, "mobile": True}
+        seen.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", phone)
+        seen.driver.refresh()
+        assert seen.js("return document.documentElement.scrollWidth") <= 360
+        assert seen.js("return document.querySelector('h3').getBoundingClientRect().width") > 250
+        assert seen.barriers() == []
 
 
 def test_loops_are_brought_to_a_tempo_and_a_key(page, tmp_path):

@@ -107,6 +107,9 @@
     button.addEventListener("click", () =>
       now && now.button === button ? stop() : play(card.dataset.loop, loop.sound, button, loop),
     );
+    // Where a screen is too narrow for the picture it can be moved sideways, with the keyboard too.
+    const picture = card.querySelector(".rhythm");
+    if (picture.scrollWidth > picture.clientWidth) picture.tabIndex = 0;
     card.querySelector(".copy").addEventListener("click", () => copy(loop.name, card.querySelector("h3")));
   }
   at("stop").addEventListener("click", stop);

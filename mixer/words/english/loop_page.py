@@ -18,7 +18,7 @@ STOP = "Stop"
 KEYS = "Esc stops. Tab goes on, Space or Enter plays what is chosen."
 PLAY = "Play"
 COPY = "Copy the name"
-HEARD = "Loops"
+CONTROLS = "Level, stop and search"
 SCRIPT = {
     "play": "Play",
     "stop": "Stop",
@@ -44,10 +44,11 @@ def together(section: str) -> str:
 ONLY_ON_A_PAGE = "it is for the page: add --page loops.html."
 
 
-def facts(tempo_bpm: float, key: str, count: int, time: str, of_set: str) -> str:
+def facts(tempo_bpm: float, key: str, count: int, time: str, of_set: str, *, as_it_is: bool) -> str:
     """Give what a loop is, in one line."""
     told = [f"{tempo_bpm:g} beats a minute", key or "no key", f"{bars(count)} of {time}"]
-    return ", ".join([*told, *([f"set: {of_set}"] if of_set else [])])
+    line = ", ".join([*told, *([f"set: {of_set}"] if of_set else [])])
+    return line if as_it_is else f"By itself: {line}"
 
 
 def chords(names: str) -> str:
