@@ -151,6 +151,7 @@ def reasons(one: Fits, there: There) -> list[str]:
     return [
         *([words.same_set(card.set)] if one.same_set else []),
         harmony,
+        *([words.notes(*one.notes)] if one.notes[0] < one.notes[1] else []),
         *([words.moved(fit.semitones)] if fit.semitones else []),
         words.tempo(float(card.tempo_bpm), stretch, far=far),
         *([words.time_change(card.bars, f"{float(fit.bars):g}")] if counted else []),

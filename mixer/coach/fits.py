@@ -116,6 +116,13 @@ class Fits:
         return tuple(bar for bar in self.bars if bar.clashes)
 
     @property
+    def notes(self) -> tuple[int, int]:
+        """How many of the notes of its chords are in what is there too, in whatever bar, and how many it has."""
+        there = {note for bar in self.bars for note in bar.there.notes}
+        new = {note for bar in self.bars for note in bar.new.notes}
+        return len(new & there), len(new)
+
+    @property
     def better_not(self) -> bool:
         """It clashes in half of the bars or more, or cannot be counted with the rest."""
         return self.wrong_time or (2 * len(self.clashing) >= max(1, len(self.bars)) and bool(self.clashing))

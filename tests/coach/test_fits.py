@@ -11,6 +11,7 @@ from mixer.coach.fits import Heard, fitting, there_of_loop
 from mixer.loops.card import Card
 from mixer.music.keys import parse_key
 from mixer.music.meter import parse_meter
+from mixer.words.english import fits as words
 
 
 def card(name, role="harmony", chords="", key="A minor", tempo="96", time="4/4", bars=4, of_set=""):
@@ -60,6 +61,13 @@ def test_chords_are_compared_bar_by_bar_as_they_would_be_heard(chords, key, told
     (found,) = against(PIANO, card("guitar", chords=chords, key=key, bars=len(chords.split("|"))))
     assert bars(found) == told
     assert found.fit.semitones == semitones
+
+
+def test_notes_are_counted_over_all_bars():
+    """D minor, G, C and A minor have all seven notes of C major; C and G alone have C D E G B (worked out by hand)."""
+    (found,) = against(card("organ", chords="C | G", bars=2), card("guitar", chords="Dm | G | C | Am"))
+    assert found.notes == (5, 7)
+    assert words.notes(*found.notes) == "five of the seven notes of its chords are shared"
 
 
 def test_half_time_takes_its_chords_along():

@@ -86,6 +86,11 @@ def _pairs(bars: Sequence[BarTold]) -> str:
     return series(dict.fromkeys(f"{bar.new} over {bar.there}" for bar in bars))
 
 
+def notes(shared: int, own: int) -> str:
+    """Say how many notes of a loop's chords are there too."""
+    return f"{count(shared)} of the {count(own)} notes of its chords {'is' if shared == 1 else 'are'} shared"
+
+
 NO_PITCH = "it has no pitch that could clash"
 NOTHING_TO_CLASH = "what is there has no pitch that it could clash with"
 NO_CHORDS = "its chords are not on its card, so only the key was looked at: listen"
