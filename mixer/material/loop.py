@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from mixer.signal.files import Sound
 
 LONGEST_SECONDS = 120
+EDGE_SECONDS = 0.003
+"""An upbeat that is cut into begins softly within this."""
+AUDIBLE = 0.001
 _SPEED_FACTORS = {"half": Fraction(2), "double": Fraction(1, 2)}
 
 
@@ -107,7 +110,10 @@ def _read(path: Path) -> Sound:
 
 
 def _cut(sound: Sound, card: Card) -> tuple[Samples, int]:
-    """Cut the bars that the card names, from the first downbeat; what is missing at the end is silence.
+    """Cut the bars that the card names, from the first downbeat.
+
+    What is missing at the end is silence; but where the last bar was left short for an upbeat, the upbeat belongs
+    there: it leads into the first bar each time the loop comes round.
 
     Returns
     -------
@@ -126,8 +132,22 @@ def _cut(sound: Sound, card: Card) -> tuple[Samples, int]:
     if len(loop) < len(sound.samples):
         loop = loop.copy()  # a view would keep the whole recording as long as the loop is used
     if missing:
-        loop = np.concatenate([loop, np.zeros((missing, 2), np.float32)])
+        loop = np.concatenate([loop, _upbeat(sound.samples[:start], missing, length // card.bars, sound.rate_hz)])
     return loop, missing
+
+
+def _upbeat(before: Samples, missing: int, bar_frames: int, rate_hz: int) -> Samples:
+    """What fills the end of a loop: silence, and then what stands before its first downbeat, if that is an upbeat."""
+    import numpy as np  # noqa: PLC0415 - not needed to plan
+
+    end = np.zeros((missing, 2), np.float32)
+    frames = min(missing, len(before)) if missing < bar_frames else 0
+    if frames:
+        end[-frames:] = before[-frames:]
+    if 0 < frames < len(before) and np.abs(before[-frames - 1]).max() > AUDIBLE:
+        fade = min(frames, round(EDGE_SECONDS * rate_hz))
+        end[-frames : len(end) - frames + fade] *= np.linspace(0, 1, fade, dtype=np.float32)[:, None]
+    return end
 
 
 def _remarks(sound: Sound, missing_frames: int, card: Card) -> tuple[Remark, ...]:

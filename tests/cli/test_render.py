@@ -50,6 +50,28 @@ def test_a_recipe_becomes_a_song_beside_it(folder):
     assert len(samples) == round((8 * 4 + 2) * 60 / 96 * 44_100)
 
 
+@pytest.mark.parametrize("tempo_bpm", [96, 104], ids=["as it is", "stretched"])
+def test_a_loop_with_silence_and_an_upbeat_in_front_lands_on_the_beat(tmp_path, tempo_bpm):
+    """Its first downbeat stands on the first beat of the section, and its upbeat before each round after that."""
+    own = Made("ticks", tempo_bpm="96").samples()
+    beat = round(len(own) / 16)
+    loop_folder(tmp_path / "loops", Made("ticks"))
+    whole = np.concatenate([np.zeros((20_000, 2)), own[-beat:], own[: 15 * beat]])
+    soundfile.write(tmp_path / "loops" / "ticks.wav", whole, 44_100, subtype="FLOAT")
+    with (tmp_path / "loops" / "loops.yaml").open("a", encoding="utf-8") as catalog:
+        catalog.write(f"  downbeat: {(20_000 + beat) / 44_100:.6f}\n")
+    song = f"tempo: {tempo_bpm}\nlayers:\n  box: ticks\nsections:\n  - a, 1 bar: nothing\n  - b, 8 bars: box\n"
+    (tmp_path / "song.yaml").write_text(song, encoding="utf-8")
+    done = mixer("render", "song.yaml", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    samples, rate = soundfile.read(tmp_path / "song.wav")
+    level = np.abs(samples[:, 0])
+    on_beats = [round((4 + n) * 60 / tempo_bpm * rate) for n in range(32)]
+    for at in on_beats:  # silence, and from the beat on a click
+        assert level[at - 1000 : at - 100].max() < 0.05 * level[at : at + 500].max()
+    assert level[: on_beats[0] - 100].max() < 0.01
+
+
 def test_json_says_the_same(folder):
     done = mixer("render", "song.yaml", "--json", cwd=folder)
     answer = json.loads(done.stdout)

@@ -98,6 +98,41 @@ def test_it_is_cut_from_its_downbeat(write):
     assert np.array_equal(material.samples, whole[start : start + round(16 * BEAT_FRAMES)])
 
 
+def _with_upbeat(silent_seconds, bars_frames):
+    """Half a second of silence or none, an upbeat of one beat with a click, then clicks on the beats of some bars."""
+    silent = round(silent_seconds * RATE_HZ)
+    beat = round(BEAT_FRAMES)
+    frames = silent + beat + bars_frames
+    samples = np.zeros((frames, 2), np.float32)
+    for at in [silent, *(silent + beat + round(n * BEAT_FRAMES) for n in range(round(bars_frames / BEAT_FRAMES)))]:
+        hit = 0.5 * click(RATE_HZ, strong=at != silent)[:, None]
+        samples[at : at + len(hit)] += hit[: frames - at].astype(np.float32)
+    return samples, Fraction(silent + beat, RATE_HZ)
+
+
+@pytest.mark.parametrize("silent_seconds", [0, 0.5], ids=["at once", "after silence"])
+def test_an_upbeat_leads_into_the_first_bar_each_time(write, silent_seconds):
+    """Four bars of which the last was left a beat short for the upbeat, as printed music does it."""
+    whole = round(16 * BEAT_FRAMES)
+    samples, downbeat = _with_upbeat(silent_seconds, whole - round(BEAT_FRAMES))
+    material = make(card(write(samples), downbeat_seconds=downbeat))
+    assert onsets(material.samples) == pytest.approx([n * BEAT_FRAMES for n in range(16)], abs=1)
+    upbeat = material.samples[-round(BEAT_FRAMES) :]
+    before = samples[: round(downbeat * RATE_HZ)][-len(upbeat) :]
+    assert np.array_equal(upbeat[200:], before[200:])
+    assert material.remarks == ()
+
+
+def test_what_stands_before_a_loop_that_is_whole_or_far_too_short_is_not_heard(write):
+    whole = round(16 * BEAT_FRAMES)
+    samples, downbeat = _with_upbeat(0.0, whole)
+    material = make(card(write(samples), downbeat_seconds=downbeat))
+    assert np.array_equal(material.samples, samples[-whole:])
+    short = make(card(write(samples[: -round(8 * BEAT_FRAMES)]), downbeat_seconds=downbeat))
+    assert not short.samples[-round(8 * BEAT_FRAMES) + 5000 :].any()
+    assert [remark.kind for remark in short.remarks] == ["loop-short"]
+
+
 def test_silence_in_front_is_skipped_by_the_downbeat_and_kept_without(write):
     made = Made("ticks").samples()
     path = write(np.concatenate([np.zeros((12_345, 2), np.float32), made]))

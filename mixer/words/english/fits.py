@@ -88,7 +88,7 @@ def _pairs(bars: Sequence[BarTold]) -> str:
 
 def notes(shared: int, own: int) -> str:
     """Say how many notes of a loop's chords are there too."""
-    return f"{count(shared)} of the {count(own)} notes of its chords {'is' if shared == 1 else 'are'} shared"
+    return f"{count(shared) if shared else 'none'} of the {count(own)} notes of its chords {'is' if shared == 1 else 'are'} shared"
 
 
 NO_PITCH = "it has no pitch that could clash"
