@@ -20,6 +20,7 @@ from mixer.classroom.chorus import Chorus
 from mixer.classroom.session import RATE_HZ, level_check
 from mixer.loops.card import Card
 from mixer.loops.measure.hearing import hear
+from mixer.loops.permission import QUESTIONS, permission_of
 from mixer.material.fit import Frame
 from mixer.material.loop import UnreadableLoopError, fit, make
 from mixer.music.keys import Key
@@ -31,6 +32,7 @@ from mixer.signal.coded import NoEncoderError, encode
 from mixer.song.levels import ROLE_LUFS
 from mixer.store.whole import write_text
 from mixer.words.english import loop_page as words
+from mixer.words.english import told
 
 LOUDNESS_LUFS = -20.0
 TOGETHER_GAIN = 10 ** (-6 / 20)
@@ -121,16 +123,17 @@ def _shown(card: Card, frame: Frame) -> LoopShown:
     onsets = _onsets(made.samples, float(fitted.bars) * card.meter.beats)
     bars = max(1, round(fitted.bars))
     drawn = sum(at < min(bars, MOST_BARS) * card.meter.beats for at, _ in onsets)
-    told = words.rhythm(drawn, min(bars, MOST_BARS), bars)
+    seen = words.rhythm(drawn, min(bars, MOST_BARS), bars)
     tempo = float(card.tempo_bpm)
     as_it_is = not fitted.semitones and frame.tempo_bpm == card.tempo_bpm
     lines = [words.facts(tempo, str(card.key or ""), card.bars, str(card.meter), card.set, as_it_is=as_it_is)]
     lines += [words.chords(" | ".join(card.chords))] if card.chords else []
+    asked = [question for question in QUESTIONS if question not in permission_of(card).yes]
     return LoopShown(
         name=card.name,
         role=card.role,
-        lines=(*lines, words.made_by(card.maker, card.licence)),
-        picture=rhythm_svg(onsets, bars, card.meter.beats, str(card.meter), told),
+        lines=(*lines, words.made_by(card.maker, card.licence), *told.to_ask(asked)),
+        picture=rhythm_svg(onsets, bars, card.meter.beats, str(card.meter), seen),
         sound=sound,
         sound_type=sound_type,
         seconds=len(made.samples) / RATE_HZ,

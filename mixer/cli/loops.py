@@ -146,6 +146,8 @@ def _write(page: Path, cards: Sequence[Card], wish: Wish, song: Plan | None) -> 
 
 
 def _as_data(card: Card) -> dict[str, Any]:
+    from mixer.loops.permission import QUESTIONS, permission_of  # noqa: PLC0415 - help comes without it
+
     return {
         "name": card.name,
         "role": card.role,
@@ -156,4 +158,5 @@ def _as_data(card: Card) -> dict[str, Any]:
         "time": str(card.meter),
         "maker": card.maker,
         "licence": card.licence,
+        "ask": [question for question in QUESTIONS if question not in permission_of(card).yes],
     }

@@ -17,6 +17,8 @@ def test_own_loops_stand_with_those_of_the_program(tmp_path):
     assert found["footsteps"]["tempo_bpm"] == 88
     assert found["footsteps"]["bars"] == 2
     assert "tin-roof" in found
+    assert found["tin-roof"]["ask"] == []
+    assert found["footsteps"]["ask"] == ["class", "parents", "home", "on"]
 
 
 def test_a_lost_card_is_told_and_the_others_are_listed(tmp_path):

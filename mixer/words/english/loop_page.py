@@ -59,7 +59,7 @@ def chords(names: str) -> str:
 def made_by(maker: str, licence: str) -> str:
     """Give who made a loop, and under which licence."""
     by = f"By {maker}" if maker else "Maker unknown"
-    return f"{by}. {f'Licence: {licence}' if licence else 'Licence unknown: ask before you pass it on'}."
+    return f"{by}. {f'Licence: {licence}' if licence else 'Licence unknown'}."
 
 
 def rhythm(starts: int, shown: int, count: int) -> str:

@@ -209,13 +209,21 @@ def permissions(
     for question, loops in ask.items():
         by_loops.setdefault(tuple(loops), []).append(_QUESTIONS[question])
     for loops, questions in by_loops.items():
-        what = series(questions, "or")
-        lines.append(f"Whether {series(loops)} may be {what} is not known here: ask your school.")
+        lines.append(_ask(series(loops), questions))
     if share_alike:
         lines.append("A song with these loops has to be passed on under the same licence (share-alike).")
     if non_commercial:
         lines.append("Nobody may earn money with a song with these loops (non-commercial).")
     return lines
+
+
+def to_ask(questions: Sequence[str]) -> list[str]:
+    """Say what to ask of one loop that is named already; nothing where all four questions are answered."""
+    return [_ask("it", [_QUESTIONS[each] for each in questions])] if questions else []
+
+
+def _ask(loops: str, questions: Sequence[str]) -> str:
+    return f"Whether {loops} may be {series(questions, 'or')} is not known here: ask your school."
 
 
 NO_LOOPS = "No loop has all of that."
