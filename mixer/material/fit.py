@@ -77,6 +77,7 @@ class Material:
     loudness_lufs : of the sound as it is repeated, rounded to 0.01; -inf for silence
     content_key : of the sound file from which it was made; the same sound has the same key everywhere
     remarks : what to tell of it
+    upbeat_frames : so much of its end is an upbeat, which is heard before it begins too
     kept_as : its key in the cache, which tells apart all that it depends on; empty where it is not kept
     """
 
@@ -84,4 +85,5 @@ class Material:
     loudness_lufs: float
     content_key: str
     remarks: tuple[Remark, ...] = ()
+    upbeat_frames: int = 0
     kept_as: str = ""

@@ -25,7 +25,7 @@ from mixer.store.cache import Cache
 from mixer.store.content import content_key, key_of, sources_key
 
 LARGEST_BYTES = 200_000_000
-_LOUDNESS = struct.Struct("<d")
+_HEAD = struct.Struct("<dQ")  # loudness, upbeat
 _ROOMS = ("material", "music", "signal")
 _LIBRARIES = ("soundfile", "soxr")
 
@@ -83,15 +83,15 @@ def _packed(material: Material) -> tuple[bytes, memoryview]:
     import numpy as np  # noqa: PLC0415 - not needed to plan
 
     samples = np.ascontiguousarray(material.samples, np.float32)
-    return _LOUDNESS.pack(material.loudness_lufs), samples.view(np.uint8).data
+    return _HEAD.pack(material.loudness_lufs, material.upbeat_frames), samples.view(np.uint8).data
 
 
 def _unpacked(content: bytes, sound: str, key: str) -> Material:
     import numpy as np  # noqa: PLC0415 - not needed to plan
 
-    samples = np.frombuffer(content, np.float32, offset=_LOUDNESS.size).reshape(-1, 2)
-    (loudness_lufs,) = _LOUDNESS.unpack_from(content)
-    return Material(samples, loudness_lufs, sound, kept_as=key)
+    samples = np.frombuffer(content, np.float32, offset=_HEAD.size).reshape(-1, 2)
+    loudness_lufs, upbeat_frames = _HEAD.unpack_from(content)
+    return Material(samples, loudness_lufs, sound, upbeat_frames=upbeat_frames, kept_as=key)
 
 
 @functools.cache

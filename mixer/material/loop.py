@@ -89,7 +89,8 @@ def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
     from mixer.signal.loudness import loop_loudness  # noqa: PLC0415 - not needed to plan
 
     sound = _read(fit.card.path)
-    loop, missing_frames = _cut(sound, fit.card)
+    loop, missing_frames, upbeat_frames = _cut(sound, fit.card)
+    upbeat = Fraction(upbeat_frames, len(loop))
     if sound.rate_hz != rate_hz:
         loop = _at_rate(loop, rate_hz, fit.card)
     length_frames = max(1, nearest_frame(fit.bars * frame.bar_seconds * rate_hz))
@@ -97,7 +98,8 @@ def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
     loudness_lufs = loop_loudness(samples, rate_hz)
     if loudness_lufs == float("-inf"):
         raise UnreadableLoopError("loop-silent", fit.card.path)
-    return Material(samples, loudness_lufs, content_key(fit.card.path), _remarks(sound, missing_frames, fit.card))
+    remarks = _remarks(sound, missing_frames, fit.card)
+    return Material(samples, loudness_lufs, content_key(fit.card.path), remarks, nearest_frame(upbeat * len(samples)))
 
 
 def _read(path: Path) -> Sound:
@@ -109,7 +111,7 @@ def _read(path: Path) -> Sound:
         raise UnreadableLoopError(error.kind, path, **error.facts) from error
 
 
-def _cut(sound: Sound, card: Card) -> tuple[Samples, int]:
+def _cut(sound: Sound, card: Card) -> tuple[Samples, int, int]:
     """Cut the bars that the card names, from the first downbeat.
 
     What is missing at the end is silence; but where the last bar was left short for an upbeat, the upbeat belongs
@@ -117,7 +119,7 @@ def _cut(sound: Sound, card: Card) -> tuple[Samples, int]:
 
     Returns
     -------
-    the loop at its own rate, and how many frames of it were missing
+    the loop at its own rate, how many frames of it were missing, and how many of its last are an upbeat
     """
     import numpy as np  # noqa: PLC0415 - not needed to plan
 
@@ -127,13 +129,16 @@ def _cut(sound: Sound, card: Card) -> tuple[Samples, int]:
         raise UnreadableLoopError("loop-long", card.path, most=LONGEST_SECONDS)
     loop = sound.samples[start : start + length]
     missing = length - len(loop)
+    upbeat = 0
     if not np.any(loop):
         raise UnreadableLoopError("loop-silent", card.path)
     if len(loop) < len(sound.samples):
         loop = loop.copy()  # a view would keep the whole recording as long as the loop is used
     if missing:
-        loop = np.concatenate([loop, _upbeat(sound.samples[:start], missing, length // card.bars, sound.rate_hz)])
-    return loop, missing
+        end = _upbeat(sound.samples[:start], missing, length // card.bars, sound.rate_hz)
+        loop = np.concatenate([loop, end])
+        upbeat = missing - int((np.abs(end).max(axis=1) > AUDIBLE).argmax()) if end.any() else 0
+    return loop, missing, upbeat
 
 
 def _upbeat(before: Samples, missing: int, bar_frames: int, rate_hz: int) -> Samples:

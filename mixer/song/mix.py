@@ -3,7 +3,8 @@
 A loop is read round and round. Its repetition k begins at round(anchor + k x exact length); where the rounding makes a
 repetition one frame longer or shorter than the material, 5 ms of crossfade hide the slip. A cue fades in
 during the last 10 ms before its bar line, with the sound that goes before it in the loop, so that the downbeat itself
-is whole; it fades out in the last 10 ms before the bar line at which it ends, so that nothing of the next bar is heard.
+is whole (an upbeat is heard before it, as long as it is); it fades out in the last 10 ms before the bar line at which
+it ends, so that nothing of the next bar is heard.
 """
 
 from __future__ import annotations
@@ -86,10 +87,10 @@ class Mix:
         self._plan = plan
         self._block_frames = block_frames
         self._voices = [
-            _voice(cue, part, materials[part.layer.name], plan)
+            _voice(cue, part, materials[part.layer.name], plan, before.end_frame if before else 0)
             for part in plan.parts
             if part.layer.name in materials and (layers is None or part.layer.name in layers)
-            for cue in part.cues
+            for before, cue in zip((None, *part.cues), part.cues, strict=False)
             if np.isfinite(materials[part.layer.name].loudness_lufs)
         ]
 
@@ -131,9 +132,12 @@ class Mix:
         )
 
 
-def _voice(cue: Cue, part: Part, material: Material, plan: Plan) -> _Voice:
+def _voice(cue: Cue, part: Part, material: Material, plan: Plan, free_frame: int) -> _Voice:
+    """Make a cue ready; where its loop begins with an upbeat, that is heard before it, if the layer is silent then."""
+    upbeat = material.upbeat_frames if cue.phase_bars == 0 else 0
+    start = min(cue.start_frame, max(free_frame, cue.start_frame - upbeat))
     usual = 10 ** ((ROLE_LUFS[part.fit.role] - material.loudness_lufs) / 20)
-    pieces = tuple(_pieces(cue, part, len(material.samples), plan))
+    pieces = tuple(_pieces(cue, start, part, len(material.samples), plan))
     gains = [[usual * point.gain * side for side in _sides(point.pan)] for point in cue.points]
     return _Voice(
         samples=material.samples,
@@ -151,11 +155,11 @@ def _sides(pan: float) -> tuple[float, float]:
     return float(np.cos(angle) * np.sqrt(2)), float(np.sin(angle) * np.sqrt(2))
 
 
-def _pieces(cue: Cue, part: Part, material_frames: int, plan: Plan) -> Iterator[_Piece]:
+def _pieces(cue: Cue, start_frame: int, part: Part, material_frames: int, plan: Plan) -> Iterator[_Piece]:
     edge = nearest_frame(EDGE_SECONDS * plan.rate_hz)
     join = nearest_frame(JOIN_SECONDS * plan.rate_hz)
     starts = _repetitions(cue, part, plan)
-    spans = [(max(cue.start_frame, a), min(cue.end_frame, b), a) for a, b in pairwise(starts)]
+    spans = [(max(start_frame, a), min(cue.end_frame, b), a) for a, b in pairwise(starts)]
     runs: list[tuple[int, int, int]] = []
     for start, end, anchor in spans:
         if end <= start:
@@ -179,7 +183,7 @@ def _repetitions(cue: Cue, part: Part, plan: Plan) -> list[int]:
     first = (cue.enter_bar - 1 - cue.phase_bars) * plan.bar_frames
     length = part.fit.bars * plan.bar_frames
     count = int((cue.end_frame - first) / length) + 2
-    return [nearest_frame(first + number * length) for number in range(count + 1)]
+    return [nearest_frame(first + number * length) for number in range(-1, count + 1)]
 
 
 def _stretches(voice: _Voice, block_start: int, block_end: int) -> Iterator[tuple[int, int, _Fade | None, int]]:

@@ -119,7 +119,7 @@ def test_folders_inside_are_named_and_not_looked_into(tmp_path):
     loop_folder(folder / "from June", Made("ticks"))
     (folder / "papers").mkdir()
     done = mixer("measure", folder, "--write", cwd=tmp_path)
-    assert "from June too. To measure them, name it." in done.stderr
+    assert "from June too. To measure them, name that folder." in done.stderr
     assert "papers" not in done.stderr
     assert set(yaml.safe_load((folder / "loops.yaml").read_text(encoding="utf-8"))) == {"tin-roof", "paper-lantern"}
 

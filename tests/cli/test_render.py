@@ -52,7 +52,7 @@ def test_a_recipe_becomes_a_song_beside_it(folder):
 
 @pytest.mark.parametrize("tempo_bpm", [96, 104], ids=["as it is", "stretched"])
 def test_a_loop_with_silence_and_an_upbeat_in_front_lands_on_the_beat(tmp_path, tempo_bpm):
-    """Its first downbeat stands on the first beat of the section, and its upbeat before each round after that."""
+    """Its first downbeat stands on the first beat of the section, and its upbeat before that and each round after."""
     own = Made("ticks", tempo_bpm="96").samples()
     beat = round(len(own) / 16)
     loop_folder(tmp_path / "loops", Made("ticks"))
@@ -66,7 +66,7 @@ def test_a_loop_with_silence_and_an_upbeat_in_front_lands_on_the_beat(tmp_path, 
     assert (done.returncode, done.stderr) == (0, "")
     samples, rate = soundfile.read(tmp_path / "song.wav")
     level = np.abs(samples[:, 0])
-    on_beats = [round((4 + n) * 60 / tempo_bpm * rate) for n in range(32)]
+    on_beats = [round(n * 60 / tempo_bpm * rate) for n in range(3, 36)]  # the upbeat, and eight bars of four
     for at in on_beats:  # silence, and from the beat on a click
         assert level[at - 1000 : at - 100].max() < 0.05 * level[at : at + 500].max()
     assert level[: on_beats[0] - 100].max() < 0.01

@@ -119,7 +119,8 @@ def test_an_upbeat_leads_into_the_first_bar_each_time(write, silent_seconds):
     assert onsets(material.samples) == pytest.approx([n * BEAT_FRAMES for n in range(16)], abs=1)
     upbeat = material.samples[-round(BEAT_FRAMES) :]
     before = samples[: round(downbeat * RATE_HZ)][-len(upbeat) :]
-    assert np.array_equal(upbeat[200:], before[200:])
+    assert np.array_equal(upbeat, before)
+    assert material.upbeat_frames == pytest.approx(len(upbeat), abs=30)
     assert material.remarks == ()
 
 
@@ -128,6 +129,7 @@ def test_what_stands_before_a_loop_that_is_whole_or_far_too_short_is_not_heard(w
     samples, downbeat = _with_upbeat(0.0, whole)
     material = make(card(write(samples), downbeat_seconds=downbeat))
     assert np.array_equal(material.samples, samples[-whole:])
+    assert material.upbeat_frames == 0
     short = make(card(write(samples[: -round(8 * BEAT_FRAMES)]), downbeat_seconds=downbeat))
     assert not short.samples[-round(8 * BEAT_FRAMES) + 5000 :].any()
     assert [remark.kind for remark in short.remarks] == ["loop-short"]

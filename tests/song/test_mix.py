@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -27,12 +29,13 @@ def library(tmp_path_factory):
     return open_library(None, [folder])
 
 
-def mixed(library, sections, *, layers, tempo="96", top="", rate_hz=RATE_HZ, block_frames=16_384, only=None):
+def mixed(library, sections, *, layers, tempo="96", top="", rate_hz=RATE_HZ, block_frames=16_384, only=None, upbeat=0):
     lines = [f"tempo: {tempo}", *top.splitlines(), "layers:", *(f"  {line}" for line in layers.splitlines())]
     text = "\n".join([*lines, "sections:", *(f"  {line}" for line in sections.splitlines())])
     song = plan(read(text, library.names()).recipe, library, rate_hz)
     materials, problems = prepare(song)
     assert problems == []
+    materials = {name: replace(material, upbeat_frames=upbeat) for name, material in materials.items()}
     mix = Mix(song, materials, block_frames=block_frames, layers=only)
     sound = np.concatenate([block.copy() for block in mix.blocks()])
     assert len(sound) == mix.length_frames == song.length_frames
@@ -71,6 +74,21 @@ def test_a_downbeat_is_whole_where_a_layer_enters(library):
     whole, _ = mixed(library, "- verse, 4 bars: x", layers="x: ticks")
     frames = len(sound) // 4
     assert np.array_equal(sound[2 * frames :], whole[2 * frames :])
+
+
+def test_an_upbeat_is_heard_before_its_layer_enters_and_not_where_it_plays_already(library):
+    beat = round(60 / 96 * RATE_HZ)
+    entering = "- a, 2 bars: nothing\n- b, 4 bars: x"
+    plain, _ = mixed(library, entering, layers="x: ticks")
+    sound, _ = mixed(library, entering, layers="x: ticks", upbeat=beat)
+    begins, last = len(sound) // 3, len(sound) - beat  # a click, and nothing in the last 10 ms
+    assert np.array_equal(sound[begins:], plain[begins:])
+    assert np.array_equal(sound[begins - beat : begins], plain[last:])
+    assert not sound[: begins - beat - 441].any()
+    for song in ("- a, 2 bars: x\n- b, 4 bars: x", "- b, 4 bars: x", "- a, 4 bars: nothing\n- b, 4 bars: x 2-4"):
+        assert np.array_equal(
+            mixed(library, song, layers="x: ticks", upbeat=beat)[0], mixed(library, song, layers="x: ticks")[0]
+        )
 
 
 def test_nothing_of_the_next_bar_is_heard_where_a_layer_leaves(library):

@@ -190,7 +190,9 @@ def complete(count: int) -> str:
 def not_looked_into(folders: Sequence[str]) -> str:
     """Name folders in a folder."""
     one = len(folders) == 1
-    return f"There are sounds in {series(folders)} too. To measure them, name {'it' if one else 'them'}."
+    return (
+        f"There are sounds in {series(folders)} too. To measure them, name {'that folder' if one else 'those folders'}."
+    )
 
 
 def stopped(count: int, of: int) -> str:
