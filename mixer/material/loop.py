@@ -23,9 +23,10 @@ if TYPE_CHECKING:
     from mixer.signal.files import Sound
 
 LONGEST_SECONDS = 120
-EDGE_SECONDS = 0.003
-"""An upbeat that is cut into begins softly within this."""
-AUDIBLE = 0.001
+AUDIBLE = 0.01
+"""What is softer than this part of the loop's peak, -40 dB, is not heard as the start of an upbeat (no source)."""
+ROOM = 10 ** (-12 / 10)
+"""A loop's end this much softer than the upbeat leaves room for it (by ear, no source)."""
 _SPEED_FACTORS = {"half": Fraction(2), "double": Fraction(1, 2)}
 
 
@@ -112,10 +113,9 @@ def _read(path: Path) -> Sound:
 
 
 def _cut(sound: Sound, card: Card) -> tuple[Samples, int, int]:
-    """Cut the bars that the card names, from the first downbeat.
+    """Cut the bars that the card names, from the first downbeat; what is missing at the end is silence.
 
-    What is missing at the end is silence; but where the last bar was left short for an upbeat, the upbeat belongs
-    there: it leads into the first bar each time the loop comes round.
+    An upbeat before the downbeat leads into the first bar each time the loop comes round, if there is room for it.
 
     Returns
     -------
@@ -129,30 +129,33 @@ def _cut(sound: Sound, card: Card) -> tuple[Samples, int, int]:
         raise UnreadableLoopError("loop-long", card.path, most=LONGEST_SECONDS)
     loop = sound.samples[start : start + length]
     missing = length - len(loop)
-    upbeat = 0
     if not np.any(loop):
         raise UnreadableLoopError("loop-silent", card.path)
     if len(loop) < len(sound.samples):
         loop = loop.copy()  # a view would keep the whole recording as long as the loop is used
     if missing:
-        end = _upbeat(sound.samples[:start], missing, length // card.bars, sound.rate_hz)
-        loop = np.concatenate([loop, end])
-        upbeat = missing - int((np.abs(end).max(axis=1) > AUDIBLE).argmax()) if end.any() else 0
-    return loop, missing, upbeat
+        loop = np.concatenate([loop, np.zeros((missing, 2), np.float32)])
+    upbeat = _upbeat(sound.samples[:start], loop, length // card.bars)
+    if len(upbeat):
+        loop = loop.copy()
+        loop[-len(upbeat) :] += upbeat
+    return loop, missing, len(upbeat)
 
 
-def _upbeat(before: Samples, missing: int, bar_frames: int, rate_hz: int) -> Samples:
-    """What fills the end of a loop: silence, and then what stands before its first downbeat, if that is an upbeat."""
+def _upbeat(before: Samples, loop: Samples, bar_frames: int) -> Samples:
+    """The upbeat in what stands before a loop's first downbeat; empty where there is none, or no room for it.
+
+    What sounds for a bar or more is counting in, or a recording of which the card takes a part. There is room where the
+    last bar was left short for the upbeat, or is all but silent there.
+    """
     import numpy as np  # noqa: PLC0415 - not needed to plan
 
-    end = np.zeros((missing, 2), np.float32)
-    frames = min(missing, len(before)) if missing < bar_frames else 0
-    if frames:
-        end[-frames:] = before[-frames:]
-    if 0 < frames < len(before) and np.abs(before[-frames - 1]).max() > AUDIBLE:
-        fade = min(frames, round(EDGE_SECONDS * rate_hz))
-        end[-frames : len(end) - frames + fade] *= np.linspace(0, 1, fade, dtype=np.float32)[:, None]
-    return end
+    sounds = np.abs(before).max(axis=1) > AUDIBLE * np.abs(loop).max()
+    upbeat = before[int(sounds.argmax()) :] if sounds.any() else before[:0]
+    end = loop[-len(upbeat) :]
+    if len(upbeat) >= min(bar_frames, len(loop)) or np.vdot(end, end) > ROOM * np.vdot(upbeat, upbeat):
+        return before[:0]
+    return upbeat
 
 
 def _remarks(sound: Sound, missing_frames: int, card: Card) -> tuple[Remark, ...]:

@@ -66,9 +66,11 @@ def _tell(plan: Plan, look: Callable[[Part], Measured | None], problems: Problem
         doubted = doubt(card, found) if found else None
         if doubted is None:
             continue
+        place = part.layer.at.get("loop", Place(plan.recipe.file))
         facts: dict[str, object] = {"name": card.name, "listed": doubted.listed, "sounds": doubted.sounds}
-        if doubted.kind == "tempo":
-            # What the song takes for a bar of the loop lasts longer or shorter in the file.
-            early = -doubted.drift * float(TOLD_AT_BAR * plan.frame.bar_seconds)
-            facts = {**facts, "bar": TOLD_AT_BAR, "early": early}
-        problems.tell(f"card-{doubted.kind}", part.layer.at.get("loop", Place(plan.recipe.file)), **facts)
+        if doubted.kind == "bars":
+            problems.tell("card-bars", place, **facts)
+            continue
+        # What the song takes for a bar of the loop lasts longer or shorter in the file.
+        early = -doubted.drift * float(TOLD_AT_BAR * plan.frame.bar_seconds)
+        problems.tell("card-tempo", place, bar=TOLD_AT_BAR, early=early, **facts)

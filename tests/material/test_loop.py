@@ -124,15 +124,25 @@ def test_an_upbeat_leads_into_the_first_bar_each_time(write, silent_seconds):
     assert material.remarks == ()
 
 
-def test_what_stands_before_a_loop_that_is_whole_or_far_too_short_is_not_heard(write):
-    whole = round(16 * BEAT_FRAMES)
-    samples, downbeat = _with_upbeat(0.0, whole)
-    material = make(card(write(samples), downbeat_seconds=downbeat))
-    assert np.array_equal(material.samples, samples[-whole:])
+def test_an_upbeat_before_whole_bars_is_heard_where_they_end_in_a_rest(write):
+    whole, beat = round(16 * BEAT_FRAMES), round(BEAT_FRAMES)
+    samples, downbeat = _with_upbeat(0.5, whole)
+    there = make(card(write(samples), downbeat_seconds=downbeat))
+    assert np.array_equal(there.samples, samples[-whole:])  # a hit stands there already
+    assert there.upbeat_frames == 0
+    samples[-beat:] = 0
+    rest = make(card(write(samples), downbeat_seconds=downbeat))
+    assert onsets(rest.samples) == pytest.approx([n * BEAT_FRAMES for n in range(16)], abs=1)
+    assert rest.upbeat_frames == pytest.approx(beat, abs=30)
+
+
+def test_counting_in_is_no_upbeat(write):
+    """A whole bar of clicks before the first downbeat, and a loop whose last bar rests."""
+    samples, _ = _with_upbeat(0.0, round(16 * BEAT_FRAMES))
+    samples[-round(3.9 * BEAT_FRAMES) :] = 0
+    material = make(card(write(samples), bars=3, downbeat_seconds=Fraction(round(5 * BEAT_FRAMES), RATE_HZ)))
     assert material.upbeat_frames == 0
-    short = make(card(write(samples[: -round(8 * BEAT_FRAMES)]), downbeat_seconds=downbeat))
-    assert not short.samples[-round(8 * BEAT_FRAMES) + 5000 :].any()
-    assert [remark.kind for remark in short.remarks] == ["loop-short"]
+    assert not material.samples[-round(3.8 * BEAT_FRAMES) :].any()
 
 
 def test_silence_in_front_is_skipped_by_the_downbeat_and_kept_without(write):
