@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import signal
 import textwrap
 import time
 from collections.abc import Iterable, Iterator
+from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -127,6 +129,12 @@ def _songs(bench: Bench, cards: list[Card], frame: Frame, brief: Brief | None, c
     from mixer.coach.by_chance import songs_by_chance  # noqa: PLC0415 - help comes without it
 
     progress, start = Progress(), time.monotonic()
+    stopped = False
+
+    def stop(*_signal: object) -> None:
+        nonlocal stopped
+        stopped = True
+        signal.signal(signal.SIGINT, usual)
 
     def show(number: int) -> None:
         if number == FIRST + 1 and count > 2 * FIRST:
@@ -134,7 +142,10 @@ def _songs(bench: Bench, cards: list[Card], frame: Frame, brief: Brief | None, c
             typer.echo(words.how_long(count, (time.monotonic() - start) / FIRST * (count - FIRST)))
         progress(words.making(number, count), (number - 1) / count)
 
+    usual = signal.signal(signal.SIGINT, stop)  # what was found until then is told and can be heard
     try:
-        return bench.prove(songs_by_chance(cards, frame, brief, count), show)
+        songs = songs_by_chance(cards, frame, brief, count)
+        return bench.prove(takewhile(lambda _: not stopped, songs), show)
     finally:
+        signal.signal(signal.SIGINT, usual)
         progress.clear()

@@ -9,10 +9,12 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from mixer.loops.library import demo_loops_folder
-from mixer.loops.measure.doubt import doubt
+from mixer.loops.measure.doubt import Doubt, doubts
 from mixer.loops.measure.facts import Measured
 from mixer.loops.measure.known import known, measured_once
 from mixer.material.fit import Material
+from mixer.music.keys import Key, semitones_between
+from mixer.recipe.model import AS_RECORDED
 from mixer.song.plan import Part, Plan
 from mixer.store.cache import open_cache
 from mixer.words.problem import Place, Problems
@@ -63,14 +65,22 @@ def _tell(plan: Plan, look: Callable[[Part], Measured | None], problems: Problem
         if not part.cues or ours in card.path.parents:
             continue
         found = look(part)
-        doubted = doubt(card, found) if found else None
-        if doubted is None:
-            continue
-        place = part.layer.at.get("loop", Place(plan.recipe.file))
-        facts: dict[str, object] = {"name": card.name, "listed": doubted.listed, "sounds": doubted.sounds}
-        if doubted.kind == "bars":
-            problems.tell("card-bars", place, **facts)
-            continue
+        for each in doubts(card, found) if found else ():
+            _tell_one(each, part, plan, problems)
+
+
+def _tell_one(doubt: Doubt, part: Part, plan: Plan, problems: Problems) -> None:
+    place = part.layer.at.get("loop", Place(plan.recipe.file))
+    facts: dict[str, object] = {"name": part.fit.card.name, "listed": doubt.listed, "sounds": doubt.sounds}
+    if doubt.kind == "tempo":
         # What the song takes for a bar of the loop lasts longer or shorter in the file.
-        early = -doubted.drift * float(TOLD_AT_BAR * plan.frame.bar_seconds)
+        early = -doubt.drift * float(TOLD_AT_BAR * plan.frame.bar_seconds)
         problems.tell("card-tempo", place, bar=TOLD_AT_BAR, early=early, **facts)
+    elif doubt.kind == "bars":
+        problems.tell("card-bars", place, **facts)
+    elif isinstance(doubt.sounds, Key) and plan.frame.key is not None and part.layer.pitch != AS_RECORDED:
+        right = semitones_between(doubt.sounds, plan.frame.key)
+        moved = part.fit.semitones - part.layer.pitch
+        if off := (moved - right + 6) % 12 - 6:
+            said = {"listed": str(doubt.listed or ""), "sounds": str(doubt.sounds)}
+            problems.tell("card-key", place, semitones=off, **{**facts, **said})

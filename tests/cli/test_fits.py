@@ -3,6 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
 
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
@@ -76,6 +82,23 @@ def test_a_whole_set_before_the_lesson(tmp_path):
     assert said.endswith("The program checked tempo, chords, crowding and level; taste is yours.")
     assert {path.name for path in (tmp_path / "found").iterdir()} == {"pairs.txt", "to hear.wav"}
     assert "low with hum:" in (tmp_path / "found" / "pairs.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal cannot be sent to one program alone there")
+def test_ctrl_c_ends_the_songs_and_what_was_found_is_told(tmp_path):
+    loop_folder(tmp_path / "mine", Made("hum", "tone", "harmony", key="A minor"), Made("ticks"))
+    command = [sys.executable, "-u", "-m", "mixer", "fits", "--all", "mine", "--songs", "100000"]
+    with subprocess.Popen(
+        command, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    ) as running:
+        lines = []
+        while not any("songs by chance will take" in line for line in lines):
+            lines.append(running.stdout.readline())
+        os.killpg(running.pid, signal.SIGINT)
+        said, wrong = running.communicate(timeout=60)
+    assert (running.returncode, wrong) == (0, "")
+    assert "songs by chance were made and measured." in said
+    assert said.strip().endswith("taste is yours.")
 
 
 def test_of_nothing_nothing_is_proved(tmp_path):

@@ -314,6 +314,18 @@ def test_demo_loops_are_what_their_cards_say(name):
     assert str(one.key) == str(card.key)
 
 
+@pytest.mark.parametrize(
+    ("kind", "listed", "heard", "told"),
+    [
+        ("card tempo", 90.0, 96.0004, "Its card says 90 beats a minute, but it sounds like 96."),
+        ("card bars", 8, 4.0, "Its card says 8 bars, but it sounds like 4."),
+        ("card key", "", "A minor", "Its card says no key, but it sounds like A minor."),
+    ],
+)
+def test_a_card_that_says_otherwise_is_told(kind, listed, heard, told):
+    assert words.problem(kind, {"listed": listed, "heard": heard}).startswith(f"{told} The card counts: correct it")
+
+
 def test_every_problem_has_words():
     folder = Path(mixer.loops.measure.__file__).parent
     text = "".join((folder / f"{name}.py").read_text("utf-8") for name in ("measured", "faults"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import soundfile
 
 from mixer.song.doubts import doubt_cards
 from mixer.song.opened import open_recipe
@@ -10,6 +11,7 @@ from mixer.store.cache import open_cache
 from mixer.words.problem import Problems
 from mixer.words.say import say
 from tests.cli.program import mixer
+from tests.loops.test_measure import chords
 from tests.sounds import Made, loop_folder
 
 SONG = "tempo: 100\nlayers:\n  box: ticks\nsections:\n  - verse, 4 bars: box\n"
@@ -91,6 +93,42 @@ def test_more_bars_than_there_are_is_told_and_fewer_are_a_choice(tmp_path):
     )
     assert told(tmp_path / "checked", {"bars: 4": "bars: 8  # checked"}) == []
     assert told(tmp_path / "fewer", {"bars: 4": "bars: 2"}) == []
+
+
+@pytest.mark.parametrize(
+    ("listed", "semitones", "how"),
+    [
+        ("A minor", None, ""),
+        ("C major", None, ""),  # the same notes
+        # Down 3 from C minor where nothing would have to be moved, and nothing where it is as it should be.
+        ("C minor", -3, "is listed in C minor but sounds like A minor: here it would be 3 semitones too low."),
+        ("G minor", 2, "is listed in G minor but sounds like A minor: here it would be 2 semitones too high."),
+        ("none", None, ""),
+    ],
+)
+def test_another_key_is_told_with_what_it_does(tmp_path, listed, semitones, how):
+    song = "tempo: 96\nkey: A minor\nlayers:\n  piano: lantern\nsections:\n  - verse, 4 bars: piano\n"
+    sounding(tmp_path, listed, song)
+    problems = Problems()
+    doubt_cards(open_recipe(tmp_path / "song.yaml").plan, problems)
+    assert [problem.facts["semitones"] for problem in problems] == ([] if semitones is None else [semitones])
+    assert all(say(problem).message == f'the loop "lantern" {how}' for problem in problems)
+
+
+def test_a_loop_without_a_key_stays_where_it_is_and_that_is_told_where_it_matters(tmp_path):
+    song = "tempo: 96\nkey: B minor\nlayers:\n  piano: lantern\nsections:\n  - verse, 4 bars: piano\n"
+    sounding(tmp_path, "none", song)
+    problems = Problems()
+    doubt_cards(open_recipe(tmp_path / "song.yaml").plan, problems)
+    (problem,) = problems
+    assert say(problem).message.endswith("without a key but sounds like A minor: here it would be 2 semitones too low.")
+
+
+def sounding(folder, listed, song):
+    """Am F C G, one chord a bar, struck on every beat; surely A minor or C major."""
+    loop_folder(folder / "loops", Made("lantern", role="harmony", key=listed))
+    soundfile.write(folder / "loops" / "lantern.wav", chords(tempo_bpm=96), 44_100, subtype="FLOAT")
+    (folder / "song.yaml").write_text(song, encoding="utf-8")
 
 
 def test_a_tempo_that_is_wrong_in_half_time_too_is_told_in_the_cards_own_count(tmp_path):

@@ -13,6 +13,7 @@ from typing import Literal
 
 from mixer.loops.card import Card
 from mixer.loops.measure.facts import Measured
+from mixer.music.keys import Key
 from mixer.music.meter import parse_meter
 
 LEAST_DRIFT = 0.005
@@ -29,25 +30,34 @@ class Doubt:
 
     Parameters
     ----------
-    kind : whether it is about the tempo, or about how many bars there are
-    listed, sounds : what the card says, and what it would have to say; beats a minute, or bars
-    drift : how much longer a bar lasts than the card says, as a part of it; 0 for bars
+    kind : what it is about
+    listed, sounds : what the card says, and what it would have to say: beats a minute, bars, or a key (None for none)
+    drift : of a tempo, how much longer a bar lasts than the card says, as a part of it
     """
 
-    kind: Literal["tempo", "bars"]
-    listed: float
-    sounds: float
+    kind: Literal["tempo", "bars", "key"]
+    listed: float | Key | None
+    sounds: float | Key | None
     drift: float = 0.0
 
 
-def doubt(card: Card, found: Measured) -> Doubt | None:
-    """Hold a card against what was measured; None where there is nothing to doubt.
+def doubts(card: Card, found: Measured) -> list[Doubt]:
+    """Hold a card against what was measured.
 
     Parameters
     ----------
     card : what a person, or an earlier measuring, says
     found : what was measured of its file
+
+    Returns
+    -------
+    what is surely otherwise, and not checked by a person; mostly nothing
     """
+    found_doubts = [_count(card, found), _key(card, found)]
+    return [each for each in found_doubts if each is not None and each.kind not in card.checked]
+
+
+def _count(card: Card, found: Measured) -> Doubt | None:
     meter = parse_meter(found.time or "")
     if found.tempo_bpm is None or found.bars is None or meter is None:
         return None
@@ -62,7 +72,14 @@ def doubt(card: Card, found: Measured) -> Doubt | None:
     ratio /= 2.0 ** round(octaves) if abs(octaves) > NEARLY_OCTAVE else 1.0
     if abs(ratio - 1) >= LEAST_DRIFT:
         listed = float(card.tempo_bpm)
-        return None if "tempo" in card.checked else Doubt("tempo", listed, listed / ratio, ratio - 1)
-    if share > 1 or "bars" in card.checked:
+        return Doubt("tempo", listed, listed / ratio, ratio - 1)
+    return Doubt("bars", card.bars, round(card.bars * share, 2)) if share < 1 else None
+
+
+def _key(card: Card, found: Measured) -> Doubt | None:
+    """A key whose notes are others; which of them is the tonic makes no difference to how a loop is moved."""
+    if found.key is None or "key" not in found.sure:
         return None
-    return Doubt("bars", card.bars, round(card.bars * share, 2))
+    if card.key is not None and card.key.scale_root == found.key.scale_root:
+        return None
+    return Doubt("key", card.key, found.key)

@@ -8,10 +8,11 @@ from pathlib import Path
 
 from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, is_inside, read_catalog
-from mixer.loops.measure.doubt import doubt
+from mixer.loops.measure.doubt import doubts
 from mixer.loops.measure.facts import Measured
 from mixer.loops.permission import licence_in
 from mixer.loops.writing import Entry, complete_files, extended
+from mixer.music.keys import Key
 from mixer.signal.said import said_in
 from mixer.store.whole import whole_file
 from mixer.text.names import same_name
@@ -90,11 +91,15 @@ class Cards:
             cards = read_catalog(folder, Problems()).values() if there else []
             self._by_folder[folder] = {same_name(card.path.name): card for card in cards}
         card = self._by_folder[folder].get(same_name(one.path.name))
-        doubted = doubt(card, one) if card else None
-        if doubted is None:
-            return one
-        facts: dict[str, object] = {"listed": doubted.listed, "heard": doubted.sounds}
-        return replace(one, problems=(*one.problems, (f"card {doubted.kind}", facts)))
+        told: list[tuple[str, dict[str, object]]] = [
+            (f"card {each.kind}", {"listed": _said(each.listed), "heard": _said(each.sounds)})
+            for each in (doubts(card, one) if card else ())
+        ]
+        return replace(one, problems=(*one.problems, *told))
+
+
+def _said(value: float | Key | None) -> float | str:
+    return value if isinstance(value, (int, float)) else str(value or "")
 
 
 def without_complete(files: Sequence[Path]) -> list[Path]:

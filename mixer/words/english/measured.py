@@ -135,6 +135,10 @@ _PROBLEMS: dict[str, Callable[..., str]] = {
         f"Its card says {listed:g} beats a minute, but it sounds like {heard:.4g}. The card counts: correct it, or, "
         "if it is right, write # checked after its tempo."
     ),
+    "card key": lambda listed, heard: (
+        f"Its card says {listed or 'no key'}, but it sounds like {heard}. The card counts: correct it, or, "
+        "if it is right, write # checked after its key."
+    ),
     "card bars": lambda listed, heard: (
         f"Its card says {bars(listed)}, but it sounds like {heard:g}. The card counts: correct it, or, "
         "if it is right, write # checked after its bars."

@@ -49,6 +49,17 @@ def card_tempo(name: str, listed: float, sounds: float, bar: int, early: float) 
 
 
 @advice
+def card_key(name: str, listed: str, sounds: str, semitones: int) -> tuple[str, str]:
+    how = f"{abs(semitones)} {'semitone' if abs(semitones) == 1 else 'semitones'} too {'high' if semitones > 0 else 'low'}"
+    return (
+        f'the loop "{name}" is listed {f"in {listed}" if listed else "without a key"} but sounds like {sounds}: '
+        f"here it would be {how}.",
+        "What the list says is used. If it is wrong, correct the key in loops.yaml; if it is right, write "
+        "# checked after it, and this is not told again.",
+    )
+
+
+@advice
 def card_bars(name: str, listed: float, sounds: float) -> tuple[str, str]:
     return (
         f'the loop "{name}" is listed with {bars(int(listed))} but sounds like {_number(sounds)}: '
