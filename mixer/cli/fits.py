@@ -93,10 +93,10 @@ class Listening:
     def __call__(self, card: Card) -> Heard | None:
         """Listen to a loop."""
         if card.path not in self._heard:
-            from mixer.coach.fits import listen  # noqa: PLC0415 - help comes without it
+            from mixer.coach.listened import listen_once  # noqa: PLC0415 - help comes without it
 
             self._progress(f"{words.LISTENING} {printable(card.name)}", len(self._heard) / max(1, len(self._heard) + 8))
-            self._heard[card.path] = listen(card)
+            self._heard[card.path] = listen_once(card)
         return self._heard[card.path]
 
     def done(self) -> None:
