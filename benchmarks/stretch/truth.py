@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -27,13 +28,23 @@ class Loop:
     name: str
     kind: str
     play: Callable[[float, int], Played]
+    aside: bool = False
 
 
 def loops() -> list[Loop]:
-    """Every loop there is, each with its kind of sound."""
+    """Every loop there is, each with its kind of sound; a third of each kind is set aside, to be looked at last."""
     played = [Loop(name, kind, partial(_sampled, name)) for name, (kind, _) in SCORES.items()]
     demo = [Loop(name, f"demo {loop.role}", partial(_demo, name)) for name, loop in LOOPS.items()]
-    return [*_synthetic(), *demo, *(played if sampled.available() else [])]
+    every = [*_synthetic(), *demo, *(played if sampled.available() else [])]
+    return [
+        replace(loop, aside=_rank(loop, every) < sum(each.kind == loop.kind for each in every) // 3) for loop in every
+    ]
+
+
+def _rank(loop: Loop, every: list[Loop]) -> int:
+    """Its place among its kind, in an order that no one has chosen."""
+    names = [each.name for each in every if each.kind == loop.kind]
+    return sorted(names, key=lambda name: zlib.crc32(name.encode())).index(loop.name)
 
 
 def _demo(name: str, ratio: float, semitones: int) -> Played:
