@@ -8,13 +8,13 @@ import matplotlib as mpl
 import numpy as np
 
 mpl.use("Agg")
-from matplotlib import pyplot as plt  # noqa: E402  # the backend comes first
+from matplotlib import pyplot as plt  # the backend comes first
 
-from benchmarks.stretch.peers import peers  # noqa: E402
-from benchmarks.stretch.results import OURS, Asked, Result, played  # noqa: E402
-from benchmarks.stretch.tables import MAIN, share  # noqa: E402
-from mixer.signal.blocks import Samples  # noqa: E402
-from mixer.signal.fit import fit_loop  # noqa: E402
+from benchmarks.stretch.peers import peers
+from benchmarks.stretch.results import OURS, Asked, Result, played
+from benchmarks.stretch.tables import MAIN, share
+from mixer.signal.blocks import Samples
+from mixer.signal.fit import fit_loop
 
 MOST = 6
 SECONDS = 3.0

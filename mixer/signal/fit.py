@@ -4,8 +4,8 @@ In goes a circular loop (its end joins its start), float32, shape (frames, 2); o
 circular, at exactly the length asked for. How it is done depends on what the loop is made of, and that is
 measured from the sound: no single method suits all (Driedger & Mueller, "A review of time-scale modification
 of music signals", Applied Sciences 6(2):57, 2016). Hits are cut and moved (`slices`), held sound goes through
-a phase vocoder (`vocoder`). To transpose, the loop is stretched by the pitch ratio first and resampled after,
-which keeps the pitch exact.
+a phase vocoder (`vocoder`); tones that are held while hits go by are taken out first (`held`). To transpose, the
+loop is stretched by the pitch ratio first and resampled after, which keeps the pitch exact.
 
 Deliberately left out: which length and how many semitones; that is arithmetic of music.
 """
@@ -15,15 +15,20 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.signal.held import held_tones, where_tones_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
-from mixer.signal.slices import move_pieces
+from mixer.signal.slices import move_pieces, pieces_that_ring
 from mixer.signal.vocoder import stretch_circle
 
 Samples = NDArray[np.float32]
+Frames = NDArray[np.int64]
 
 # Shorter loops than this are too short for windows, and are only resampled.
 SHORTEST_FRAMES = 64
+# Where nearly all of the pieces die away, none is held through another; what is left without the tones must hold hits.
+MOST_RINGING_SHARE = 0.85
+LEAST_HITS = 3
 
 
 def fit_loop(samples: Samples, rate_hz: int, length_frames: int, semitones: float = 0.0) -> Samples:
@@ -62,6 +67,25 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     if min(length_frames, len(samples)) < SHORTEST_FRAMES:
         return resample_loop(samples, length_frames)
     onsets = find_onsets(samples, rate_hz)
+    if len(onsets) and np.mean(pieces_that_ring(samples, rate_hz, onsets)) < MOST_RINGING_SHARE:
+        tones = held_tones(samples, rate_hz, onsets)
+        if tones is not None:
+            return _taken_apart(samples, tones, rate_hz, length_frames, onsets)
+    return _cut(samples, rate_hz, length_frames, onsets)
+
+
+def _taken_apart(samples: Samples, tones: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
+    """Tones and hits by themselves, if there are hits. Where tones begin, both are cut, so that they begin together."""
+    rest = samples - tones
+    hits = find_onsets(rest, rate_hz)  # without the tones they are found better
+    if len(hits) < LEAST_HITS or sum(pieces_that_ring(rest, rate_hz, hits)) < LEAST_HITS:
+        return _cut(samples, rate_hz, length_frames, onsets)
+    starts = where_tones_begin(tones, rate_hz, hits)
+    return _cut(rest, rate_hz, length_frames, hits) + _cut(tones, rate_hz, length_frames, starts)
+
+
+def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
+    """Cut where there is something to cut at."""
     if len(onsets):
         return move_pieces(samples, rate_hz, length_frames, onsets)
     return stretch_circle(samples, rate_hz, length_frames)

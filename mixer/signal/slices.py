@@ -66,7 +66,7 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     float32 array, shape (length_frames, 2), circular
     """
     cuts = _cuts(onsets, len(samples), length_frames)
-    ringing = [_rings(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
+    ringing = pieces_that_ring(samples, rate_hz, onsets)
     fades = [_fade_frames(cut, rings, rate_hz) for cut, rings in zip(cuts, ringing, strict=True)]
     out = np.zeros((length_frames, 2), np.float32)
     for number, cut in enumerate(cuts):
@@ -77,6 +77,12 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
         piece[-fade:] *= _rise(fade)[::-1]
         _lay(out, piece, (cut.place - lead) % length_frames)
     return out
+
+
+def pieces_that_ring(samples: Samples, rate_hz: int, onsets: Frames) -> list[bool]:
+    """Which of the pieces between onsets die away, the others being held; arguments as for `move_pieces`."""
+    cuts = _cuts(onsets, len(samples), len(samples))
+    return [_rings(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
 
 
 def _lay(out: Samples, piece: Samples, at: int) -> None:

@@ -67,14 +67,14 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int) -> Sample
     float32 array, shape (length_frames, 2), circular
     """
     frames = len(samples)
-    window = _window(rate_hz, min(frames, length_frames) // 2)
+    window = window_for(rate_hz, min(frames, length_frames) // 2)
     over = len(window)
     offset = _offset(samples)
     wrapped = samples.take(np.arange(-over // 2, frames + over // 2), axis=0, mode="wrap") - offset
     grid = _circle(frames, length_frames, over)
     most = round(CLOSING_SECONDS * rate_hz * grid.count / length_frames)
     closing = max(1, min(most, grid.count // 2))
-    out, weight = _laid(_views(wrapped, over), np.ones((frames + 1, 1), np.float32), grid, window, closing)
+    out, weight = _laid(views_of(wrapped, over), np.ones((frames + 1, 1), np.float32), grid, window, closing)
     out[:, :over] += out[:, length_frames : length_frames + over]
     weight[:over] += weight[length_frames : length_frames + over]
     return np.ascontiguousarray(np.roll(_even(out, weight, length_frames), -over // 2, axis=1).T) + offset
@@ -96,7 +96,7 @@ def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Cur
     float32 array, shape (last of at_output, 2)
     """
     length_frames = int(at_output[-1])
-    window = _window(rate_hz, 2 * min(len(piece), length_frames) // 3)
+    window = window_for(rate_hz, 2 * min(len(piece), length_frames) // 3)
     over = len(window)
     hop = over // HOPS_PER_WINDOW
     output = np.arange(0, length_frames + 2 * hop, hop)
@@ -105,7 +105,7 @@ def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Cur
     padded = np.pad(piece - offset, ((over, over), (0, 0)))
     inside = np.pad(np.ones(len(piece), np.float32), over)
     masks = sliding_window_view(inside, over)
-    out, weight = _laid(_views(padded, over), masks, _Grid(source, source - hop, output), window, closing=0)
+    out, weight = _laid(views_of(padded, over), masks, _Grid(source, source - hop, output), window, closing=0)
     start = over // 2
     return np.ascontiguousarray(_even(out[:, start:], weight[start:], length_frames).T) + offset
 
@@ -115,7 +115,7 @@ def _offset(samples: Samples) -> NDArray[np.float32]:
     return np.asarray(samples.mean(axis=0, dtype=np.float64), np.float32)
 
 
-def _window(rate_hz: int, most_frames: int) -> Windows:
+def window_for(rate_hz: int, most_frames: int) -> Windows:
     """Hann, a power of two near the wanted length and at most `most_frames`."""
     frames = 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
     while frames > 16 and frames > most_frames:
@@ -123,7 +123,7 @@ def _window(rate_hz: int, most_frames: int) -> Windows:
     return np.hanning(frames + 1)[:-1].astype(np.float32)
 
 
-def _views(samples: Samples, window_frames: int) -> Windows:
+def views_of(samples: Samples, window_frames: int) -> Windows:
     """Every window of the samples, shape (2, windows, window_frames), without copying."""
     return sliding_window_view(np.ascontiguousarray(samples.T), window_frames, axis=1)
 
@@ -175,10 +175,10 @@ def _turned(
 ) -> tuple[Spectra, Spectra]:
     """Spectra of a run of windows, shape (2, windows, bins); their rotations, and that of the one after."""
     first, last = run
-    here = _spectra(views, grid.source[first : last + 1], window)
-    previous = _spectra(views, grid.source[[max(first - 1, 0)]], window)
+    here = spectra_at(views, grid.source[first : last + 1], window)
+    previous = spectra_at(views, grid.source[[max(first - 1, 0)]], window)
     came_from = np.concatenate([previous, here[:, :-1]], axis=1)
-    earlier = _spectra(views, grid.earlier[first : last + 1], window)
+    earlier = spectra_at(views, grid.earlier[first : last + 1], window)
     advance = _unit((came_from * earlier.conj()).sum(axis=0))
     owner = _owners((here.real**2 + here.imag**2).sum(axis=0))
     rotations = np.empty_like(advance)
@@ -189,7 +189,8 @@ def _turned(
     return here[:, :-1], rotations
 
 
-def _spectra(views: Windows, places: Frames, window: Windows) -> Spectra:
+def spectra_at(views: Windows, places: Frames, window: Windows) -> Spectra:
+    """Spectra of the windows that begin at these places, shape (2, places, bins)."""
     spectra = np.empty((2, len(places), len(window) // 2 + 1), np.complex64)
     for first in range(0, len(places), AT_ONCE):
         run = slice(first, first + AT_ONCE)

@@ -1,0 +1,180 @@
+"""Tones that are held while hits go by: what a loop with both must have taken apart before it is cut.
+
+Cut at the hits, a held tone would begin anew at each of them; not cut, the hits would be smeared. So the tones are
+taken out and stretched by themselves. What is steady in time and narrow in pitch stands above the median of its
+surroundings in pitch when the median over time is taken (Fitzgerald, "Harmonic/percussive separation using median
+filtering", DAFx 2010; parting before stretching: Driedger, Mueller & Ewert, IEEE SPL 21(1), 2014). Those part
+everything, noise too, and what is parted wrongly is heard. Here a tone is taken only if it lasts, does not die away
+as a hit does, and a hit falls into it; all else stays where it was, and tones and rest add up to the loop.
+
+In goes a circular loop, float32, shape (frames, 2), and where it would be cut. The channels' powers decide together,
+so both lose the same.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+from mixer.signal.vocoder import AT_ONCE, Frames, Samples, Spectra, Windows, spectra_at, views_of, window_for
+
+HOPS_PER_WINDOW = 4
+# Above this, what is held is hardly told from hiss.
+HIGHEST_HZ = 6000.0
+# A tone stands, by its median over so many windows (0.4 s), so many times above the median of what is around it,
+CLEAR_TIMES = 3.0
+AROUND_HZ = 500.0
+STEADY_WINDOWS = 17
+# lasts so long, is not dying away so fast for most of its time (what is played unsteadily falls half of the time),
+LEAST_SECONDS = 0.3
+MOST_LOSS_DB_PER_SECOND = 12.0
+LAG_WINDOWS = 8
+FALLING_SHARE = 0.7
+# and has a hit in it, no nearer than this to its ends. It reaches so many bins to both sides of its own.
+END_SECONDS = 0.06
+SIDE_BINS = 2
+# Tones are followed round the join for so long.
+ROUND_SECONDS = 2.0
+BINS_AT_ONCE = 64
+# Tones begin where so much of the power is new so long after a hit: more than twice what was there before it.
+NEW_SHARE = 0.25
+NEW_TIMES = 2.0
+AFTER_SECONDS = 0.02
+
+
+def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None:
+    """What is held through the hits of a circular loop.
+
+    Parameters
+    ----------
+    samples : float32 array, shape (frames, 2), circular
+    rate_hz : int > 0
+    onsets : int64 array, sorted
+
+    Returns
+    -------
+    float32 array, shape (frames, 2), circular; None if nothing is held through any of the onsets
+    """
+    window = window_for(rate_hz, len(samples) // 2)
+    count = round(len(samples) * HOPS_PER_WINDOW / len(window))
+    places = np.floor(np.arange(count) * (len(samples) / count) + 0.5).astype(np.int64)
+    half = len(window) // 2
+    views = views_of(samples.take(np.arange(-half, len(samples) + half), axis=0, mode="wrap"), len(window))
+    hop_seconds = len(samples) / count / rate_hz
+    size = _sizes(views, places, window, round(HIGHEST_HZ * len(window) / rate_hz))
+    hits = np.bincount(np.floor(onsets * (count / len(samples)) + 0.5).astype(np.int64) % count, minlength=count)
+    tones = _tones(size, rate_hz / len(window), hop_seconds, hits)
+    return _only(views, places, window, tones, len(samples)) if tones.any() else None
+
+
+def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
+    """Those of the onsets at which held tones begin, rather than ring on.
+
+    Parameters
+    ----------
+    tones : float32 array, shape (frames, 2), circular: what `held_tones` found
+    rate_hz : int > 0
+    onsets : int64 array, sorted
+
+    Returns
+    -------
+    int64 array, sorted
+    """
+    window = window_for(rate_hz, len(tones) // 2)
+    after_frames = round(AFTER_SECONDS * rate_hz)
+    begins = np.zeros(len(onsets), np.bool_)
+    for number, onset in enumerate(onsets):
+        around = tones.take(np.arange(onset - len(window), onset + after_frames + len(window)), axis=0, mode="wrap")
+        places = np.array([0, len(window) + after_frames])
+        spectra = spectra_at(views_of(around, len(window)), places, window)
+        before, after = (spectra.real**2 + spectra.imag**2).sum(axis=0)
+        before[1:-1] = np.maximum(np.maximum(before[1:-1], before[:-2]), before[2:])
+        begins[number] = np.maximum(after - NEW_TIMES * before, 0).sum() > NEW_SHARE * after.sum()
+    return onsets[begins]
+
+
+def _sizes(views: Windows, places: Frames, window: Windows, bins: int) -> NDArray[np.float32]:
+    """How much there is of each bin in each window, shape (windows, bins)."""
+    size = np.empty((len(places), min(bins, len(window) // 2)), np.float32)
+    for first in range(0, len(places), AT_ONCE):
+        run = slice(first, first + AT_ONCE)
+        spectra = spectra_at(views, places[run], window)[:, :, : size.shape[1]]
+        size[run] = np.sqrt((spectra.real**2 + spectra.imag**2).sum(axis=0))
+    return size
+
+
+def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: Frames) -> NDArray[np.bool_]:
+    """Which bins of which windows hold a tone that hits fall into."""
+    usual = _usual(size, max(3, round(AROUND_HZ / bin_hz)))
+    around = min(len(size), round(ROUND_SECONDS / hop_seconds))
+    wrapped = np.arange(-around, len(size) + around) % len(size)
+    so_far = np.concatenate([[0], np.cumsum(hits[wrapped])])
+    tones = np.zeros(size.shape, np.bool_)
+    for first in range(0, size.shape[1], BINS_AT_ONCE):
+        run = slice(first, first + BINS_AT_ONCE)
+        steady = _steady(size[wrapped, run].T)
+        lasting = _lasting(steady, steady > CLEAR_TIMES * usual[wrapped, run].T, so_far, hop_seconds)
+        tones[:, run] = lasting[:, around : around + len(size)].T
+    wide: NDArray[np.bool_] = tones.copy()
+    for side in range(1, SIDE_BINS + 1):
+        wide[:, side:] |= tones[:, :-side]
+        wide[:, :-side] |= tones[:, side:]
+    return wide
+
+
+def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
+    """The median of `width` bins around each; nearly the same for neighbours, so taken at every few."""
+    step = max(1, width // 8)
+    padded = np.pad(size, ((0, 0), (width // 2, width // 2 + step)), mode="reflect")
+    groups = sliding_window_view(padded, width, axis=1)[:, step // 2 :: step]
+    medians: NDArray[np.float32] = np.partition(groups, width // 2, axis=2)[:, :, width // 2]
+    return np.repeat(medians, step, axis=1)[:, : size.shape[1]]
+
+
+def _steady(size: NDArray[np.float32]) -> NDArray[np.float32]:
+    """The median of as many windows around each, shape (bins, windows)."""
+    reach = STEADY_WINDOWS // 2
+    around = sliding_window_view(np.pad(size, ((0, 0), (reach, reach)), mode="wrap"), STEADY_WINDOWS, axis=1)
+    medians: NDArray[np.float32] = np.partition(around, reach, axis=2)[:, :, reach]
+    return medians
+
+
+def _lasting(
+    steady: NDArray[np.float32], clear: NDArray[np.bool_], hits_so_far: Frames, hop_seconds: float
+) -> NDArray[np.bool_]:
+    """Those runs of clear windows, shape (bins, windows), that last, do not die away, and have a hit in them."""
+    change = np.diff(np.pad(clear, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+    (bins, starts), ends = np.nonzero(change == 1), np.nonzero(change == -1)[1]
+    length = ends - starts
+    later = np.roll(steady, -LAG_WINDOWS, axis=1) * 10 ** (MOST_LOSS_DB_PER_SECOND * LAG_WINDOWS * hop_seconds / 20)
+    falling = np.cumsum(np.pad(later < steady, ((0, 0), (1, 0))), axis=1, dtype=np.int32)
+    end = round(END_SECONDS / hop_seconds)
+    last, first = np.maximum(ends - end, 0), np.minimum(starts + end, clear.shape[1])
+    kept = length * hop_seconds >= LEAST_SECONDS
+    kept &= falling[bins, ends] - falling[bins, starts] < FALLING_SHARE * length
+    kept &= hits_so_far[last] > hits_so_far[first]
+    change[:] = 0
+    # The windows before and after hold some of it too.
+    np.add.at(change, (bins[kept], np.maximum(starts[kept] - 1, 0)), 1)
+    np.add.at(change, (bins[kept], np.minimum(ends[kept] + 1, clear.shape[1])), -1)
+    return np.asarray(np.cumsum(change, axis=1, dtype=np.int8)[:, :-1] > 0)
+
+
+def _only(views: Windows, places: Frames, window: Windows, tones: NDArray[np.bool_], frames: int) -> Samples:
+    """The loop with these bins alone."""
+    over = len(window)
+    out, weight = np.zeros((2, frames + 2 * over), np.float32), np.zeros(frames + 2 * over, np.float32)
+    for first in range(0, len(places), AT_ONCE):
+        run = slice(first, first + AT_ONCE)
+        spectra: Spectra = spectra_at(views, places[run], window)
+        spectra[:, :, tones.shape[1] :] = 0
+        spectra[:, :, : tones.shape[1]] *= tones[run]
+        pieces = np.fft.irfft(spectra, over, axis=2).astype(np.float32, copy=False) * window
+        for number, start in enumerate(places[run]):
+            out[:, start : start + over] += pieces[:, number]
+            weight[start : start + over] += window * window
+    out[:, :over] += out[:, frames : frames + over]
+    weight[:over] += weight[frames : frames + over]
+    even = out[:, :frames] / weight[:frames]
+    return np.ascontiguousarray(np.roll(even, -over // 2, axis=1).T)
