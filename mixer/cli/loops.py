@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -31,6 +32,14 @@ if TYPE_CHECKING:
     from mixer.loops.card import Card
     from mixer.song.plan import Plan
 
+
+class By(str, Enum):
+    """What loops are listed by."""
+
+    role = "role"
+    set = "set"
+
+
 Page = Annotated[
     Path | None, typer.Option("--page", metavar="FILE.html", help="Write a page to listen to them; needs no network.")
 ]
@@ -48,13 +57,14 @@ Find = Annotated[list[str], typer.Argument(metavar="[WORD]...", help="Only loops
 def loops(
     find: Find = [],  # noqa: B006 - typer copies it
     loops: LoopFolders = [],  # noqa: B006 - the same
+    by: Annotated[By, typer.Option("--by", help="List them by role, or by the set they were made for.")] = By.role,
     page: Page = None,
     tempo: Tempo = None,
     key: InKey = None,
     for_recipe: ForRecipe = None,
     as_json: AsJson = False,
 ) -> None:
-    """List the loops by role, or make a page to listen to them.
+    """List the loops by role or set, or make a page to listen to them.
 
     Loops of one set go together as they are. Others are brought to your song's tempo and key.
 
@@ -78,7 +88,7 @@ def loops(
     else:
         tell(library.problems)
         if page is None:
-            _list(cards)
+            _list(cards, by)
     if not cards and not as_json:
         typer.echo(told.NO_LOOPS, err=True)
     elif page is not None:
@@ -112,13 +122,16 @@ def _has(card: Card, find: Sequence[str]) -> bool:
     return all(word.casefold() in text for word in find)
 
 
-def _list(cards: Sequence[Card]) -> None:
-    role = ""
+def _list(cards: Sequence[Card], by: By) -> None:
+    heading = ""
+    if by is By.set:
+        cards = sorted(cards, key=lambda card: (not card.set, card.set.casefold()))  # those of no set come last
     for card in cards:
-        if card.role != role:
-            role = card.role
-            typer.echo(f"\n{role}" if card is not cards[0] else role)
-        facts = told.loop_told(float(card.tempo_bpm), str(card.key or ""), card.bars, str(card.meter), card.set)
+        group, other = (card.role, card.set) if by is By.role else (card.set or told.NO_SET, card.role)
+        if group != heading:
+            heading = group
+            typer.echo(printable(f"\n{heading}" if card is not cards[0] else heading))
+        facts = told.loop_told(float(card.tempo_bpm), str(card.key or ""), card.bars, str(card.meter), other)
         typer.echo(printable(f"  {card.name}{' ' * (18 - columns(card.name))} {facts}"))
 
 

@@ -21,6 +21,20 @@ def test_own_loops_stand_with_those_of_the_program(tmp_path):
     assert found["footsteps"]["ask"] == ["class", "parents", "home", "on"]
 
 
+def test_they_are_listed_by_role_or_by_set(tmp_path):
+    loop_folder(tmp_path / "mine", Made("footsteps", role="percussion"))
+    by_role = mixer("loops", "--loops", "mine", cwd=tmp_path).stdout.split("\n\n")
+    assert [group.splitlines()[0] for group in by_role][:3] == ["drums", "bass", "harmony"]
+    by_set = mixer("loops", "--loops", "mine", "--by", "set", cwd=tmp_path).stdout.split("\n\n")
+    headings = [group.splitlines()[0] for group in by_set]
+    assert headings == [*sorted(headings[:-1]), "of no set"]
+    assert "ferry town" in headings
+    (ferry,) = (group for group in by_set if group.startswith("ferry town"))
+    assert "  tin-roof " in ferry
+    assert ferry.splitlines()[1].endswith("drums")
+    assert "  footsteps " in by_set[-1]
+
+
 def test_a_lost_card_is_told_and_the_others_are_listed(tmp_path):
     folder = loop_folder(tmp_path / "mine", Made("here"), Made("gone"))
     (folder / "gone.wav").unlink()

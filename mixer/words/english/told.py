@@ -226,6 +226,7 @@ def _ask(loops: str, questions: Sequence[str]) -> str:
     return f"Whether {loops} may be {series(questions, 'or')} is not known here: ask your school."
 
 
+NO_SET = "of no set"
 NO_LOOPS = "No loop has all of that."
 
 
