@@ -54,7 +54,7 @@ ForRecipe = Annotated[
 Find = Annotated[list[str], typer.Argument(metavar="[WORD]...", help="Only loops that have all these words.")]
 
 
-def loops(
+def loops(  # noqa: PLR0913 - each is an option of the command
     find: Find = [],  # noqa: B006 - typer copies it
     loops: LoopFolders = [],  # noqa: B006 - the same
     by: Annotated[By, typer.Option("--by", help="List them by role, or by the set they were made for.")] = By.role,
