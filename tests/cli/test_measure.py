@@ -8,12 +8,14 @@ import shutil
 import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import jsonschema
 import pytest
 import yaml
 
 from mixer.loops.library import demo_loops_folder
+from mixer.loops.measure.many import inner_folders, sound_files
 from mixer.signal.riff import chunk
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
@@ -122,6 +124,22 @@ def test_folders_inside_are_named_and_not_looked_into(tmp_path):
     assert "from June too. To measure them, name that folder." in done.stderr
     assert "papers" not in done.stderr
     assert set(yaml.safe_load((folder / "loops.yaml").read_text(encoding="utf-8"))) == {"tin-roof", "paper-lantern"}
+
+
+def test_a_folder_that_may_not_be_looked_into_is_no_trouble(tmp_path, monkeypatch):
+    folder = loop_folder(tmp_path / "mine", Made("ticks"))
+    (folder / "locked").mkdir()
+    usual = Path.iterdir
+
+    def iterdir(path):
+        if path.name == "locked":
+            raise PermissionError
+        return usual(path)
+
+    monkeypatch.setattr(Path, "iterdir", iterdir)
+    assert inner_folders(folder) == []
+    assert [path.name for path in sound_files(folder)] == ["ticks.wav"]
+    assert sound_files(folder / "locked") == []
 
 
 def test_loops_whose_file_has_gone_are_named_and_kept(tmp_path):

@@ -18,11 +18,11 @@ MOST_PROCESSES = 4
 
 
 def sound_files(path: Path) -> list[Path]:
-    """Files to measure: the one named, or all sound files directly in a folder, by name."""
+    """Files to measure: the one named, or all sound files directly in a folder, by name; none if it is locked."""
     if not path.is_dir():
         return [path]
     return sorted(
-        (p for p in path.iterdir() if p.suffix.lower() in ENDINGS and not p.name.startswith(".")),
+        (p for p in _inside(path) if p.suffix.lower() in ENDINGS and not p.name.startswith(".")),
         key=lambda p: p.name.casefold(),
     )
 
@@ -31,7 +31,14 @@ def inner_folders(path: Path) -> list[Path]:
     """Folders in a folder with sound files of their own; they have their own lists of loops and are not looked into."""
     if not path.is_dir():
         return []
-    return sorted(p for p in path.iterdir() if p.is_dir() and not p.name.startswith(".") and sound_files(p))
+    return sorted(p for p in _inside(path) if p.is_dir() and not p.name.startswith(".") and sound_files(p))
+
+
+def _inside(folder: Path) -> list[Path]:
+    try:
+        return list(folder.iterdir())
+    except OSError:
+        return []
 
 
 def measure_all(paths: Sequence[Path]) -> Generator[Measured, None, None]:
