@@ -50,4 +50,4 @@ def sources_key(folders: Iterable[Path]) -> str:
     files = sorted(path for folder in folders for path in folder.iterdir() if path.suffix == ".py")
     if not files:
         raise FileNotFoundError
-    return key_of(*(f"{path.parent.name}/{path.name} {content_key(path)}" for path in files))
+    return key_of(*(f"{path.parent.name}/{path.name} {content_key_once(path)}" for path in files))

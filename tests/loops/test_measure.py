@@ -14,12 +14,12 @@ import soxr
 import mixer.loops.measure
 import mixer.signal.files
 from mixer.loops.library import demo_loops_folder, open_library
-from mixer.loops.measure import hints
 from mixer.loops.measure.faults import join_changes_colour
 from mixer.loops.measure.hearing import hear
 from mixer.loops.measure.hints import Hints, all_hints, hints_in, together
 from mixer.loops.measure.measured import measure
 from mixer.music.keys import Key
+from mixer.signal import said as said_module
 from mixer.signal.riff import chunk
 from mixer.words.english import measured as words
 
@@ -281,7 +281,7 @@ def test_each_that_lies_is_told_and_what_they_agree_in_is_told_once(tmp_path):
     ],
 )
 def test_fields_are_read(monkeypatch, tmp_path, tempo, key, said):
-    monkeypatch.setattr(hints, "said_in", lambda _: {"tempo": tempo, "key": key})
+    monkeypatch.setattr(said_module, "said_in", lambda _: {"tempo": tempo, "key": key})
     assert together(all_hints(tmp_path / "take.wav")) == said
 
 

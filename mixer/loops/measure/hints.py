@@ -9,7 +9,6 @@ from pathlib import Path
 
 from mixer.loops.catalog import ROLES
 from mixer.music.keys import Key, parse_key
-from mixer.signal.said import said_in
 
 _ROLE_WORDS = {
     "drum": "drums",
@@ -54,6 +53,8 @@ class Hints:
 
 def all_hints(path: Path) -> list[Hints]:
     """Read what a file's name says, and each of its tags; they may contradict each other."""
+    from mixer.signal.said import said_in  # noqa: PLC0415 - a name alone is read without it
+
     said = said_in(path)
     in_fields = Hints(_tempo_said(said.get("tempo", "")), None, _key_said(said.get("key", "")), None)
     return [hints_in(path.stem), in_fields, hints_in(said.get("title", "")), hints_in(said.get("comment", ""))]
