@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from mixer.signal.held import held_tones, where_tones_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
-from mixer.signal.slices import move_pieces, pieces_that_ring
+from mixer.signal.slices import count_held, move_pieces
 from mixer.signal.vocoder import stretch_circle
 
 Samples = NDArray[np.float32]
@@ -26,8 +26,8 @@ Frames = NDArray[np.int64]
 
 # Shorter loops than this are too short for windows, and are only resampled.
 SHORTEST_FRAMES = 64
-# Where nearly all of the pieces die away, none is held through another; what is left without the tones must hold hits.
-MOST_RINGING_SHARE = 0.85
+# Tones are looked for where so many of the pieces are held to their ends, and taken out if so many hits are left.
+LEAST_HELD_SHARE = 0.15
 LEAST_HITS = 3
 
 
@@ -67,7 +67,7 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     if min(length_frames, len(samples)) < SHORTEST_FRAMES:
         return resample_loop(samples, length_frames)
     onsets = find_onsets(samples, rate_hz)
-    if len(onsets) and np.mean(pieces_that_ring(samples, rate_hz, onsets)) < MOST_RINGING_SHARE:
+    if count_held(samples, rate_hz, onsets) > LEAST_HELD_SHARE * len(onsets):
         tones = held_tones(samples, rate_hz, onsets)
         if tones is not None:
             return _taken_apart(samples, tones, rate_hz, length_frames, onsets)
@@ -78,7 +78,7 @@ def _taken_apart(samples: Samples, tones: Samples, rate_hz: int, length_frames: 
     """Tones and hits by themselves, if there are hits. Where tones begin, both are cut, so that they begin together."""
     rest = samples - tones
     hits = find_onsets(rest, rate_hz)  # without the tones they are found better
-    if len(hits) < LEAST_HITS or sum(pieces_that_ring(rest, rate_hz, hits)) < LEAST_HITS:
+    if len(hits) - count_held(rest, rate_hz, hits) < LEAST_HITS:
         return _cut(samples, rate_hz, length_frames, onsets)
     starts = where_tones_begin(tones, rate_hz, hits)
     return _cut(rest, rate_hz, length_frames, hits) + _cut(tones, rate_hz, length_frames, starts)

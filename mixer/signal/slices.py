@@ -4,13 +4,14 @@ Each piece starts with its attack, sample for sample: it sounds as it was played
 depends on the piece. A drum or string that rings rings no longer when played slower: such a piece keeps its own
 pace, is cut off where the next one comes sooner, and has its tail continued where it comes later (`tails`). A held
 note does last longer: between its attack and its end it is stretched by the vocoder, and begins and ends at its own
-pace.
+pace. A note that is let go before its piece ends is held until then, and dies away after that at its own pace.
 
 Where there are no onsets there is nothing to cut: see `vocoder`.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,7 @@ from mixer.signal.vocoder import stretch_piece
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
+Curve = NDArray[np.float64]
 
 # Before an attack the old piece gives way to the new one over this long: soon where it rings, so that nothing is
 # heard twice; slowly where it is held, since its phases are no longer those of the source.
@@ -32,8 +34,15 @@ OWN_PACE_SECONDS = 0.046
 RINGING_DB_PER_SECOND = 4.0
 COMES_BACK_DB = 6.0
 LEVEL_SECONDS = 0.03
+# A note is let go where, after so long, it begins to lose so much each second, and so many times more than before.
+SHORTEST_NOTE_SECONDS = 0.09
+LET_GO_DB_PER_SECOND = 80.0
+LET_GO_TIMES = 4.0
+LET_GO_LEVELS = 3
 # Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
 SHORTEST_HELD_SECONDS = 0.05
+# What a piece is; any other number is after how many frames its note is let go.
+RINGING, HELD = -1, 0
 
 
 @dataclass(frozen=True)
@@ -66,23 +75,22 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     float32 array, shape (length_frames, 2), circular
     """
     cuts = _cuts(onsets, len(samples), length_frames)
-    ringing = pieces_that_ring(samples, rate_hz, onsets)
-    fades = [_fade_frames(cut, rings, rate_hz) for cut, rings in zip(cuts, ringing, strict=True)]
+    kinds = [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
+    fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
     out = np.zeros((length_frames, 2), np.float32)
     for number, cut in enumerate(cuts):
         lead, fade = fades[number - 1], fades[number]
-        fitted = _ringing if ringing[number] else _held
-        piece = fitted(samples, rate_hz, cut, lead)
+        piece = _fitted(samples, rate_hz, cut, lead, kinds[number])
         piece[:lead] *= _rise(lead)
         piece[-fade:] *= _rise(fade)[::-1]
         _lay(out, piece, (cut.place - lead) % length_frames)
     return out
 
 
-def pieces_that_ring(samples: Samples, rate_hz: int, onsets: Frames) -> list[bool]:
-    """Which of the pieces between onsets die away, the others being held; arguments as for `move_pieces`."""
-    cuts = _cuts(onsets, len(samples), len(samples))
-    return [_rings(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
+def count_held(samples: Samples, rate_hz: int, onsets: Frames) -> int:
+    """How many of the pieces between onsets are held to their ends; arguments as for `move_pieces`, also no onsets."""
+    cuts = _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
+    return sum(_kind(_between(samples, cut.start, cut.end), rate_hz) == HELD for cut in cuts)
 
 
 def _lay(out: Samples, piece: Samples, at: int) -> None:
@@ -104,9 +112,9 @@ def _rise(frames: int) -> Samples:
     return rise[:, None]
 
 
-def _fade_frames(cut: Cut, rings: bool, rate_hz: int) -> int:  # noqa: FBT001  # what it is, not how to do it
+def _fade_frames(cut: Cut, kind: int, rate_hz: int) -> int:
     """How long before its end a piece begins to give way."""
-    seconds = RINGING_FADE_SECONDS if rings else HELD_FADE_SECONDS
+    seconds = HELD_FADE_SECONDS if kind == HELD else RINGING_FADE_SECONDS
     return max(1, min(round(seconds * rate_hz), cut.least_frames // 4))
 
 
@@ -117,29 +125,52 @@ def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
     return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]
 
 
-def _ringing(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> Samples:
-    """`lead` frames of what comes before, and the piece at its own pace, cut off or continued."""
+def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int) -> Samples:
+    """`lead` frames of what comes before, and the piece fitted as what it is."""
+    if kind == HELD:
+        return _held(_between(samples, cut.start - lead, cut.end), rate_hz, cut.until - cut.place + lead, lead)
     # The very end may hold the rise of the next attack, which must not be repeated.
     kept = cut.end - round(RINGING_FADE_SECONDS * rate_hz)
     source = _between(samples, cut.start - lead, max(kept, cut.start + 1))
     wanted = cut.until - cut.place + lead
+    if kind != RINGING:
+        source = _until_let_go(source, rate_hz, kind, (cut.until - cut.place) / (cut.end - cut.start), lead)
     return source[:wanted] if wanted <= len(source) else continued(source, wanted, rate_hz)
 
 
-def _rings(source: Samples, rate_hz: int) -> bool:
-    """Whether the piece has been dying away all along since its attack.
+def _kind(source: Samples, rate_hz: int) -> int:
+    """`RINGING`, `HELD`, or, for a note that is let go, how many frames after its attack."""
+    if len(source) < SHORTEST_HELD_SECONDS * rate_hz:
+        return RINGING
+    levels_db = _levels_db(source, rate_hz)
+    let_go = _let_go(levels_db, len(source) / rate_hz / len(levels_db))
+    if let_go is not None:
+        return round(let_go * len(source) / len(levels_db))
+    return RINGING if _rings(levels_db, len(source) / rate_hz) else HELD
+
+
+def _let_go(levels_db: NDArray[np.float64], seconds: float) -> int | None:
+    """Which of the levels, `seconds` apart, is the last before a fall that is much faster than what was lost so far."""
+    loudest = int(np.argmax(levels_db[: len(levels_db) // 2]))
+    at = np.arange(loudest + max(1, math.ceil(SHORTEST_NOTE_SECONDS / seconds)), len(levels_db) - LET_GO_LEVELS)
+    if len(at) == 0:
+        return None
+    before = (levels_db[loudest] - levels_db[at]) / (at - loudest) / seconds
+    after = (levels_db[at] - levels_db[at + LET_GO_LEVELS]) / LET_GO_LEVELS / seconds
+    falls = (after > LET_GO_DB_PER_SECOND) & (after > LET_GO_TIMES * before)
+    return int(at[np.argmax(np.where(falls, after - before, 0))]) if falls.any() else None
+
+
+def _rings(levels_db: NDArray[np.float64], seconds: float) -> bool:
+    """Whether the piece, so many seconds long, has been dying away all along since its attack.
 
     The usual loss counts, not the whole: a held note that is let go at the end has lost nothing before.
     """
-    if len(source) < SHORTEST_HELD_SECONDS * rate_hz:
-        return True
-    levels_db = _levels_db(source, rate_hz)
     falling = levels_db[int(np.argmax(levels_db[: len(levels_db) // 2])) :]
     lag = max(1, len(falling) // 4)
-    seconds = lag * len(source) / rate_hz / len(levels_db)
     loss_db = float(np.median(falling[:-lag] - falling[lag:]))
     comes_back_db = float((falling - np.minimum.accumulate(falling)).max())
-    return loss_db > RINGING_DB_PER_SECOND * seconds and comes_back_db < COMES_BACK_DB
+    return loss_db > RINGING_DB_PER_SECOND * lag * seconds / len(levels_db) and comes_back_db < COMES_BACK_DB
 
 
 def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
@@ -152,12 +183,26 @@ def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     return levels_db
 
 
-def _held(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> Samples:
-    """The same, but own pace at both ends and stretched between; the attack itself is copied."""
-    source, wanted = _between(samples, cut.start - lead, cut.end), cut.until - cut.place + lead
+def _held(source: Samples, rate_hz: int, wanted: int, lead: int) -> Samples:
+    """`lead` frames and a piece at its own pace at both ends, stretched between; the attack itself is copied."""
     own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(len(source), wanted) // 3)
     at_output = np.array([0, own, wanted - own, wanted], np.float64)
     at_source = np.array([0, own, len(source) - own, len(source)], np.float64)
+    return _stretched(source, rate_hz, at_output, at_source)
+
+
+def _until_let_go(source: Samples, rate_hz: int, let_go: int, ratio: float, lead: int) -> Samples:
+    """The same, but stretched only until the note is let go, and at its own pace from there."""
+    held, stretched = let_go + lead, round(let_go * ratio) + lead
+    own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(held, stretched) // 2)
+    at_output = np.array([0, own, stretched, stretched + len(source) - held], np.float64)
+    at_source = np.array([0, own, held, len(source)], np.float64)
+    return _stretched(source, rate_hz, at_output, at_source)
+
+
+def _stretched(source: Samples, rate_hz: int, at_output: Curve, at_source: Curve) -> Samples:
+    """Stretched by the vocoder, but for the first stretch, which is copied and gives way in its second half."""
+    own = int(at_output[1])
     piece = stretch_piece(source, rate_hz, at_output, at_source)
     keep = np.minimum(2 * (1 - _rise(own)), 1)
     piece[:own] = source[:own] * keep + piece[:own] * (1 - keep)

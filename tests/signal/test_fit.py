@@ -126,6 +126,28 @@ def test_slower_plucks_ring_on_instead_of_leaving_gaps(ratio):
     assert level_db(fitted[note_end - 1323 : note_end, 0]) == pytest.approx(level_db(expected), abs=3)
 
 
+@pytest.mark.parametrize("ratio", [0.8, 1.25])
+def test_a_note_is_let_go_where_its_player_would_and_dies_away_as_it_did(ratio):
+    """Half a second held, losing 4 dB, then gone at 300 dB a second: within 1 dB and 10 ms of the same played so."""
+
+    def played(seconds, frames):
+        t = np.arange(frames) / RATE_HZ
+        fall_db = 8 * np.minimum(t, seconds) + 300 * np.maximum(t - seconds, 0)
+        return 0.3 * np.minimum(t / 0.005, 1) * 10 ** (-fall_db / 20) * np.sin(2 * np.pi * 110 * t)
+
+    loop = np.concatenate([played(0.5, RATE_HZ), played(0.5, RATE_HZ)])
+    fitted = fit_loop(signals.stereo(loop), RATE_HZ, round(len(loop) * ratio))
+    truth = played(0.5 * ratio, round(RATE_HZ * ratio))
+    levels_db = [
+        [level_db(x[i : i + 1200]) for i in range(2400, len(truth) - 1200, 400)] for x in (fitted[:, 0], truth)
+    ]
+    fitted_db, truth_db = np.array(levels_db)
+    held = round((0.5 * ratio - 0.05) * RATE_HZ / 400) - 6
+    assert np.abs(fitted_db - truth_db)[:held].max() < 1
+    gone = [np.flatnonzero(levels > -40)[-1] * 400 / RATE_HZ for levels in (fitted_db, truth_db)]
+    assert gone[0] == pytest.approx(gone[1], abs=0.01)
+
+
 @pytest.mark.parametrize("freq_hz", [55, 220, 880, 1760])
 @pytest.mark.parametrize(("ratio", "semitones"), [(0.7, 0), (1.4, 0), (1.0, 6), (0.9, -6), (1.2, 3), (0.85, -1)])
 def test_pitch_follows_equal_temperament(freq_hz, ratio, semitones):
