@@ -16,6 +16,8 @@ from demo_loops.making import LOOPS, play  # noqa: E402 - as above
 from demo_loops.making.catalog import catalog  # noqa: E402 - as above
 from demo_loops.making.loop import MIX_LUFS  # noqa: E402 - as above
 from demo_loops.making.loudness import integrated_lufs  # noqa: E402 - as above
+from mixer.loops.measure.keep import keep  # noqa: E402 - as above
+from mixer.loops.measure.many import measure_all, sound_files  # noqa: E402 - as above
 
 RATE_HZ = 44_100
 
@@ -36,7 +38,10 @@ def sixteen_bit(name: str) -> np.ndarray[tuple[int, ...], np.dtype[np.int16]]:
 
 
 def main() -> None:
-    """Read the arguments, write the files, then the catalog of all files that are there."""
+    """Read the arguments, write the files, then the catalog of all files that are there.
+
+    How far each bears to be stretched and moved is measured, as `mixer measure --write` does.
+    """
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("--out", type=Path, default=HERE, help="folder to write to (default: this one)")
     words.add_argument("--only", choices=sorted(LOOPS), help="make this one alone")
@@ -45,6 +50,7 @@ def main() -> None:
     for name in [asked.only] if asked.only else LOOPS:
         soundfile.write(asked.out / f"{name}.flac", sixteen_bit(name), RATE_HZ, subtype="PCM_16", compression_level=1.0)
     (asked.out / "loops.yaml").write_text(catalog(LOOPS, asked.out), encoding="utf-8")
+    keep(asked.out, list(measure_all(sound_files(asked.out), with_limits=True)))
 
 
 if __name__ == "__main__":

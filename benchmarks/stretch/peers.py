@@ -26,8 +26,8 @@ def peers() -> dict[str, Peer]:
     if importlib.util.find_spec("python_stretch"):
         found["python-stretch"] = _python_stretch
     if shutil.which("rubberband"):
-        found["rubberband R2"] = _command(_rubberband("-2"))
-        found["rubberband R3"] = _command(_rubberband("-3"))
+        found["rubberband R2"] = rubberband("-2")
+        found["rubberband R3"] = rubberband("-3")
     if shutil.which("sox"):
         found["sox tempo -m"] = _command(_sox)
     if shutil.which("ffmpeg"):
@@ -60,11 +60,13 @@ def _command(run: Callable[[Path, Path, float, float], list[str] | None]) -> Pee
     return peer
 
 
-def _rubberband(engine: str) -> Callable[[Path, Path, float, float], list[str]]:
-    def command(before: Path, after: Path, ratio: float, semitones: float) -> list[str]:
-        return ["rubberband", engine, "-q", "-t", f"{ratio:.9f}", "-p", f"{semitones}", str(before), str(after)]
+def rubberband(*options: str) -> Peer:
+    """The `rubberband` command with its own options."""
 
-    return command
+    def command(before: Path, after: Path, ratio: float, semitones: float) -> list[str]:
+        return ["rubberband", *options, "-q", "-t", f"{ratio:.9f}", "-p", f"{semitones}", str(before), str(after)]
+
+    return _command(command)
 
 
 def _sox(before: Path, after: Path, ratio: float, semitones: float) -> list[str]:

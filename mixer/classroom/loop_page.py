@@ -31,8 +31,8 @@ from mixer.signal.blocks import Samples
 from mixer.signal.coded import NoEncoderError, encode
 from mixer.song.levels import ROLE_LUFS
 from mixer.store.whole import write_text
+from mixer.words.english import bears, told
 from mixer.words.english import loop_page as words
-from mixer.words.english import told
 
 LOUDNESS_LUFS = -20.0
 TOGETHER_GAIN = 10 ** (-6 / 20)
@@ -128,6 +128,8 @@ def _shown(card: Card, frame: Frame) -> LoopShown:
     as_it_is = not fitted.semitones and frame.tempo_bpm == card.tempo_bpm
     lines = [words.facts(tempo, str(card.key or ""), card.bars, str(card.meter), card.set, as_it_is=as_it_is)]
     lines += [words.chords(" | ".join(card.chords))] if card.chords else []
+    if tempos := card.limits.tempos_bpm(card.tempo_bpm):
+        lines.append(bears.sentence((float(tempos[0]), float(tempos[1])), card.limits.semitones()))
     asked = [question for question in QUESTIONS if question not in permission_of(card).yes]
     return LoopShown(
         name=card.name,

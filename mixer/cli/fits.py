@@ -138,22 +138,20 @@ def _tell(found: list[Fits], there: There) -> None:
 
 def reasons(one: Fits, there: There) -> list[str]:
     """Say why a loop goes with what is there, or does not."""
-    from mixer.coach.fits import FAR_STRETCH  # noqa: PLC0415 - help comes without it
-
     if one.wrong_time or one.fit is None:
         return [words.wrong_time(str(one.card.meter), str(there.frame.meter))]
     card, fit = one.card, one.fit
     without = words.NO_CHORDS if not one.pitchless else words.NO_PITCH if card.key is None else words.NOTHING_TO_CLASH
     harmony = words.chords(one.bars) if one.bars else without
-    stretch = float(fit.stretch)
-    far = max(stretch, 1 / stretch) > 1 + FAR_STRETCH
+    stretch, well = float(fit.stretch), card.limits.tempos_bpm(card.tempo_bpm)
+    tempos = well and (float(well[0]), float(well[1]))
     counted = fit.bars != card.bars
     return [
         *([words.same_set(card.set)] if one.same_set else []),
         harmony,
         *([words.notes(*one.notes)] if one.notes[0] < one.notes[1] else []),
-        *([words.moved(fit.semitones)] if fit.semitones else []),
-        words.tempo(float(card.tempo_bpm), stretch, far=far),
+        *([words.moved(fit.semitones, far=one.moved_far, well=card.limits.semitones())] if fit.semitones else []),
+        words.tempo(float(card.tempo_bpm), stretch, far=one.stretched_far, well=tempos),
         *([words.time_change(card.bars, f"{float(fit.bars):g}")] if counted else []),
         words.role(card.role, one.same_role),
         *([words.crowds(one.crowds)] if one.crowds else []),

@@ -25,8 +25,8 @@ def measure(
 ) -> None:
     """Measure loops: tempo, bars, key, chords, role, faults.
 
-    Each answer is sure, or says what else it could be. With --write the folder's list of loops gets what it lacks; what
-    a person wrote in it stays as it is.
+    Each answer is sure, or says what else it could be. With --write the folder's list of loops gets what it lacks, also
+    how much slower, faster, lower and higher each loop may be played before it suffers; what a person wrote stays.
 
     Example: mixer measure my-loops --write
     """
@@ -51,7 +51,7 @@ def measure(
         complete = len(files)
         files = without_complete(files)
         complete -= len(files)
-    found = _measure(files, quiet=as_json)
+    found = _measure(files, quiet=as_json, with_limits=write)
     stopped = len(found) < len(files)
     if as_json:
         print_json([[_as_data(one) for one in found]])
@@ -66,14 +66,14 @@ def measure(
     raise typer.Exit(MISTAKES if stopped or any(not one.is_loop for one in found) else 0)
 
 
-def _measure(files: list[Path], *, quiet: bool) -> list[Measured]:
+def _measure(files: list[Path], *, quiet: bool, with_limits: bool) -> list[Measured]:
     """Measure files and tell of each as soon as it is measured; Ctrl-C ends that, and what is there stays."""
     from mixer.loops.measure.keep import Cards  # noqa: PLC0415 - help comes without it
     from mixer.loops.measure.many import measure_all  # noqa: PLC0415 - the same
 
     progress, cards = Progress(), Cards()
     found: list[Measured] = []
-    measuring = measure_all(files)
+    measuring = measure_all(files, with_limits=with_limits)
     try:
         progress(words.MEASURING, 0.0)
         for one in map(cards.held_against, measuring):

@@ -104,7 +104,25 @@ def _pairs_told(judged: list[Pair]) -> Iterator[str]:
         if left:
             yield f"\n{heading}"
             yield from _folded(", ".join(sorted(left)))
+    if far := _suffering(counted):
+        yield f"\n{words.FAR}"
+        for told in far:
+            yield from _folded(told)
     yield ""
+
+
+def _suffering(counted: list[Pair]) -> list[str]:
+    """Say which loops are stretched or moved further than they bear."""
+    from mixer.coach.fits import Fits  # noqa: PLC0415 - loads numpy
+
+    fitted = [fit for pair in counted for fit in (pair.fits.fit, *(one.fit for one in pair.there.placed)) if fit]
+    far = {fit.card.name: fit.card for fit in fitted if Fits(fit.card, fit).suffers}
+    told = []
+    for name, card in sorted(far.items()):
+        tempos = card.limits.tempos_bpm(card.tempo_bpm)
+        semitones = card.limits.semitones() if card.key else None
+        told.append(words.far(name, tempos and (float(tempos[0]), float(tempos[1])), semitones))
+    return told
 
 
 def _grouped(group: list[Pair], *, in_words: bool) -> Iterator[str]:

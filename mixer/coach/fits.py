@@ -25,8 +25,8 @@ from mixer.recipe.model import Layer, LoopSource
 from mixer.signal.files import UnreadableSoundError, read_sound
 
 MOST_BARS = 16
-FAR_STRETCH = 0.2
-"""Beyond this a loop is heard to be stretched (by ear, no source)."""
+USUAL_STRETCH, USUAL_SEMITONES = Fraction(12, 10), 5
+"""Beyond these a loop is heard to be stretched or moved, where its card says nothing of it (by ear, no source)."""
 BASS_HZ, BASS_SHARE = 150.0, 0.4
 TOGETHER, APART = 0.75, 0.4
 NEAR_BEATS = Fraction(1, 10)
@@ -131,6 +131,21 @@ class Fits:
     def stretch(self) -> float:
         """How far it is stretched, as octaves of tempo, without sign."""
         return abs(math.log2(float(self.fit.stretch))) if self.fit else 0.0
+
+    @property
+    def stretched_far(self) -> bool:
+        """Whether it suffers from how far it is stretched."""
+        return self.fit is not None and self.card.limits.stretched_beyond(self.fit.stretch, USUAL_STRETCH)
+
+    @property
+    def moved_far(self) -> bool:
+        """Whether it suffers from how far it is transposed."""
+        return self.fit is not None and self.card.limits.moved_beyond(self.fit.semitones, USUAL_SEMITONES)
+
+    @property
+    def suffers(self) -> bool:
+        """Whether it suffers from either."""
+        return self.stretched_far or self.moved_far
 
 
 @dataclass(frozen=True)
@@ -273,6 +288,7 @@ def _cost(one: Fits) -> float:
         + 0.8 * unknown
         + 4.0 * one.stretch
         + 0.06 * abs(one.fit.semitones if one.fit else 0)
+        + 0.9 * (one.stretched_far + one.moved_far)
         + 0.9 * bool(one.same_role)
         + 0.5 * bool(one.crowds)
         - 0.4 * one.same_set

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+from mixer.loops.limits import NOT_KNOWN, Limits
 from mixer.music.keys import Key
 from mixer.music.meter import Meter
 
@@ -23,6 +24,7 @@ class Card:
     key : None for a loop without one (drums, rain)
     chords : one for each bar; empty where there are none
     role : drums, bass, harmony, melody, percussion, voice or background
+    limits : how far it may be stretched and transposed before it suffers
     set : loops of one set are made to go together; may be empty
     maker, licence : for the credits; may be empty
     may_be : what the maker says yes to; what is not named must be asked
@@ -39,6 +41,7 @@ class Card:
     downbeat_seconds: Fraction = Fraction(0)
     key: Key | None = None
     chords: tuple[str, ...] = ()
+    limits: Limits = NOT_KNOWN
     set: str = ""
     maker: str = ""
     licence: str = ""

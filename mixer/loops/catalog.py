@@ -11,6 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from mixer.loops.card import Card
+from mixer.loops.limits import Limits
 from mixer.music.keys import Key, parse_key
 from mixer.music.meter import parse_meter
 from mixer.text.grammar import Grammar
@@ -24,12 +25,16 @@ FILE_NAME = "loops.yaml"
 LARGEST_BYTES = 500_000
 # What is told of a card that cannot be used.
 UNUSABLE = frozenset({"card-empty", "card-lacks", "card-value", "loop-gone", "loop-no-file", "loop-outside"})
-ROLES = ("drums", "bass", "harmony", "melody", "percussion", "voice", "background")
+VOICE = "voice"
+ROLES = ("drums", "bass", "harmony", "melody", "percussion", VOICE, "background")
 _WORDS = (
     *("file", "tempo", "bars", "time", "key", "chords", "downbeat", "role", "set"),
     *("loudness", "maker", "licence", "may be"),
+    *("slower up to", "faster up to", "lower up to", "higher up to"),
 )
 _CHECKED = re.compile(r"\s#\s*checked\b", re.IGNORECASE)
+# What a loop bears, most that may be said of it, and how that is written.
+MOST_SLOWER_PERCENT, MOST_FASTER_PERCENT, MOST_SEMITONES = 90, 400, 24
 GRAMMAR = Grammar(
     keys=frozenset(_WORDS),
     top=frozenset(),
@@ -173,6 +178,7 @@ class _CardReader:
             downbeat_seconds=downbeat,
             key=key,
             chords=tuple(chord.strip() for chord in self._text("chords", "").split("|") if chord.strip()),
+            limits=self._limits(),
             set=self._text("set", ""),
             maker=self._text("maker", ""),
             licence=self._text("licence", ""),
@@ -197,6 +203,25 @@ class _CardReader:
         if found and least <= Fraction(found[1]) <= most:
             return Fraction(found[1])
         self._wrong(word)
+        return None
+
+    def _limits(self) -> Limits:
+        return Limits(
+            slower_percent=self._limit("slower up to", r"\s*(?:%|percent)?", MOST_SLOWER_PERCENT),
+            faster_percent=self._limit("faster up to", r"\s*(?:%|percent)?", MOST_FASTER_PERCENT),
+            lower_semitones=self._limit("lower up to", r"\s*(?:semitones?)?", MOST_SEMITONES),
+            higher_semitones=self._limit("higher up to", r"\s*(?:semitones?)?", MOST_SEMITONES),
+        )
+
+    def _limit(self, word: str, unit: str, most: int) -> int | None:
+        """A whole number with its unit; a slip in it is told, and does not cost the loop."""
+        if word not in self.found:
+            return None
+        value = self.found[word]
+        number = re.fullmatch(r"(\d{1,3})" + unit, plain_signs(value.value).strip().lower())
+        if number and int(number[1]) <= most:
+            return int(number[1])
+        self.problems.tell("card-limit", value.place(), name=self.name.value, key=word, value=value.value)
         return None
 
     def _key(self) -> Key | None:

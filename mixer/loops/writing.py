@@ -21,7 +21,7 @@ from mixer.words.problem import Problems
 
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 # A card that has these is complete; the others may be missing for good reasons.
-WANTED = ("tempo", "bars", "time", "key", "role", "downbeat", "loudness")
+WANTED = ("tempo", "bars", "time", "key", "role", "downbeat", "loudness", "slower up to", "faster up to")
 
 
 @dataclass(frozen=True)
@@ -221,6 +221,6 @@ def _free_name(file: str, taken: set[str]) -> str:
 
 def _plain(value: str) -> str:
     """A value as it stands; in quote marks where it would be read otherwise."""
-    if re.fullmatch(r"-?[\w.][\w .()+/|#-]*", value) and " #" not in value and value == value.strip():
+    if re.fullmatch(r"-?[\w.][\w .()+/|#%-]*", value) and " #" not in value and value == value.strip():
         return value
     return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -20,6 +20,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+from mixer.loops.catalog import VOICE
+from mixer.loops.limits import NOT_KNOWN
 from mixer.material.fit import Fit, Frame, Material
 from mixer.store.cache import Cache
 from mixer.store.content import content_key, key_of, sources_key
@@ -58,7 +60,7 @@ def kept_or_made(cache: Cache, fit: Fit, frame: Frame, rate_hz: int, make: Make)
 
 
 def _may_be_kept(fit: Fit) -> bool:
-    return not fit.card.beside_recipe and "voice" not in (fit.role, fit.card.role)
+    return not fit.card.beside_recipe and VOICE not in (fit.role, fit.card.role)
 
 
 def _own_key(fit: Fit) -> str | None:
@@ -73,9 +75,12 @@ def _own_key(fit: Fit) -> str | None:
 
 
 def _asked_for(fit: Fit, frame: Frame, rate_hz: int) -> str:
-    """Tell apart what is asked for. What makes no difference to the sound is named here; all else counts."""
+    """Tell apart what is asked for. What makes no difference to the sound is named here; all else counts.
+
+    A role makes one for voices alone, and they are not kept.
+    """
     card = replace(fit.card, name="", path=Path(), key=None, chords=(), role="", set="")
-    card = replace(card, maker="", licence="", may_be=(), checked=frozenset())
+    card = replace(card, maker="", licence="", may_be=(), checked=frozenset(), limits=NOT_KNOWN)
     return repr((replace(fit, card=card, role=""), replace(frame, key=None), rate_hz))
 
 

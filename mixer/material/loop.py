@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mixer.loops.card import Card
+from mixer.loops.catalog import VOICE
 from mixer.material.fit import Fit, Frame, Material, Remark
 from mixer.music.keys import semitones_between
 from mixer.music.meter import nearest_frame
@@ -95,7 +96,8 @@ def make(fit: Fit, frame: Frame, rate_hz: int) -> Material:
     if sound.rate_hz != rate_hz:
         loop = _at_rate(loop, rate_hz, fit.card)
     length_frames = max(1, nearest_frame(fit.bars * frame.bar_seconds * rate_hz))
-    samples = fit_loop(loop, rate_hz, length_frames, fit.semitones)
+    is_voice = VOICE in (fit.role, fit.card.role)
+    samples = fit_loop(loop, rate_hz, length_frames, fit.semitones, keep_colour=is_voice)
     loudness_lufs = loop_loudness(samples, rate_hz)
     if loudness_lufs == float("-inf"):
         raise UnreadableLoopError("loop-silent", fit.card.path)

@@ -15,6 +15,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.signal.envelope import colour_put_back
 from mixer.signal.held import held_tones, where_tones_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
@@ -31,7 +32,9 @@ LEAST_HELD_SHARE = 0.15
 LEAST_HITS = 3
 
 
-def fit_loop(samples: Samples, rate_hz: int, length_frames: int, semitones: float = 0.0) -> Samples:
+def fit_loop(
+    samples: Samples, rate_hz: int, length_frames: int, semitones: float = 0.0, *, keep_colour: bool = False
+) -> Samples:
     """The loop at another length, and at another pitch if asked.
 
     Parameters
@@ -40,6 +43,7 @@ def fit_loop(samples: Samples, rate_hz: int, length_frames: int, semitones: floa
     rate_hz : int > 0, frames per second
     length_frames : int > 0, the length of the result
     semitones : float, up (positive) or down; each is a frequency ratio of 2**(1/12)
+    keep_colour : whether it is a voice, whose colour stays when its pitch moves (see `envelope`)
 
     Returns
     -------
@@ -57,7 +61,8 @@ def fit_loop(samples: Samples, rate_hz: int, length_frames: int, semitones: floa
     if length_frames == len(samples) and semitones == 0:
         return samples
     stretched_frames = max(1, round(length_frames * 2 ** (semitones / 12)))
-    return resample_loop(_stretch(samples, rate_hz, stretched_frames), length_frames)
+    moved = resample_loop(_stretch(samples, rate_hz, stretched_frames), length_frames)
+    return colour_put_back(moved, rate_hz, semitones) if keep_colour and semitones else moved
 
 
 def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:

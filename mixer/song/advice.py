@@ -1,6 +1,7 @@
 """What is right as it stands but perhaps not meant: told, never changed.
 
-The limits at which something is told are common practice, no source.
+How far a loop may be stretched and moved stands on its card; what is usual, for a card that says nothing of it, is
+common practice, no source.
 """
 
 from __future__ import annotations
@@ -8,14 +9,15 @@ from __future__ import annotations
 from collections import defaultdict
 from fractions import Fraction
 
+from mixer.loops.catalog import VOICE
 from mixer.loops.library import Library
 from mixer.recipe.model import Recipe
 from mixer.song.harmony import clashes
 from mixer.song.plan import Part, Plan
 from mixer.words.problem import Place, Problems
 
-MOST_STRETCH = Fraction(13, 10)
-MOST_SEMITONES = 5
+USUAL_STRETCH = Fraction(13, 10)
+USUAL_SEMITONES = 5
 
 
 def advise(plan: Plan, problems: Problems) -> None:
@@ -51,24 +53,31 @@ def _far_from_home(plan: Plan, problems: Problems) -> None:
         fit, place = part.fit, _place(part, plan, "loop")
         if not part.cues:
             continue
-        if part.layer.speed == "nearest" and max(fit.stretch, 1 / fit.stretch) > MOST_STRETCH:
-            own = float(fit.card.tempo_bpm)
+        card, limits = fit.card, fit.card.limits
+        if part.layer.speed == "nearest" and limits.stretched_beyond(fit.stretch, USUAL_STRETCH):
+            song = plan.frame.tempo_bpm
+            counted = song * fit.stretch  # the loop's own tempo, or half or twice that
+            well = limits.tempos_bpm(counted)
             problems.tell(
                 "stretched-far",
                 place,
-                name=fit.card.name,
-                own=own,
-                song=float(plan.frame.tempo_bpm),
+                name=card.name,
+                own=float(card.tempo_bpm),
+                counted=float(counted),
+                song=float(song),
                 slower=fit.stretch > 1,
+                well=well and (float(well[0]), float(well[1])),
             )
-        if abs(fit.semitones) > MOST_SEMITONES and part.layer.pitch == 0:
+        if limits.moved_beyond(fit.semitones, USUAL_SEMITONES) and part.layer.pitch == 0:
             problems.tell(
                 "moved-far",
                 place,
-                name=fit.card.name,
-                own=str(fit.card.key),
+                name=card.name,
+                own=str(card.key),
                 song=str(plan.frame.key),
                 semitones=fit.semitones,
+                voice=VOICE in (fit.role, card.role),
+                well=limits.semitones(),
             )
 
 

@@ -155,6 +155,8 @@ def test_two_files_of_one_name_get_two_names():
 
 
 def test_a_card_is_complete_when_it_lacks_nothing():
-    full = "roof:\n" + "".join(f"  {k}: {v}\n" for k, v in {**ENTRY.values, "downbeat": 0, "loudness": -17}.items())
+    rest = {"downbeat": 0, "loudness": -17, "slower up to": "20 %", "faster up to": "25 %"}
+    full = "roof:\n" + "".join(f"  {k}: {v}\n" for k, v in {**ENTRY.values, **rest}.items())
     assert complete_files(full) == {"tin roof.wav"}
+    assert complete_files(full.replace("faster", "# faster")) == set()
     assert complete_files(OWN) == set()

@@ -18,6 +18,7 @@ from mixer.music.keys import parse_key
 from mixer.music.meter import parse_meter
 from mixer.recipe.model import Layer, LoopSource
 from mixer.store.content import content_key
+from tests.signal.voice import hum
 from tests.sounds import Made, click
 
 RATE_HZ = 44_100
@@ -256,3 +257,12 @@ def test_a_loop_does_not_keep_the_recording_that_it_was_cut_from(write):
     held = made.samples if made.samples.base is None else made.samples.base
     assert len(made.samples) == bars
     assert held.nbytes <= bars * 8
+
+
+def test_a_voice_is_moved_as_a_voice_by_whatever_says_that_it_is_one(write):
+    file = write(hum(220, round(4 * BEAT_FRAMES)))
+    sung = card(file, bars=1, key=parse_key("C minor"), role="melody")
+    as_voice = [make(replace(sung, role="voice")), make(sung, layer=replace(LAYER, role="voice"))]
+    as_voice += [make(replace(sung, role="voice"), layer=replace(LAYER, role="melody"))]
+    assert all(np.array_equal(one.samples, as_voice[0].samples) for one in as_voice)
+    assert np.abs(make(sung).samples - as_voice[0].samples).max() > 0.01

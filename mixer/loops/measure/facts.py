@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from mixer.loops.limits import Limits
 from mixer.music.keys import Key
 
 
@@ -24,6 +25,7 @@ class Measured:
     sure : names of the answers that are sure
     others : other readings of an answer, likeliest first
     problems : what is wrong with it, kinds of problems with their facts
+    limits : how far it may be stretched and transposed; None where that was not asked
     """
 
     path: Path
@@ -40,6 +42,7 @@ class Measured:
     sure: tuple[str, ...] = ()
     others: dict[str, tuple[object, ...]] = field(default_factory=dict)
     problems: tuple[tuple[str, dict[str, object]], ...] = ()
+    limits: Limits | None = None
 
     @property
     def is_loop(self) -> bool:

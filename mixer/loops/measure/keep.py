@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from mixer.loops.card import Card
-from mixer.loops.catalog import FILE_NAME, is_inside, read_catalog
+from mixer.loops.catalog import FILE_NAME, VOICE, is_inside, read_catalog
+from mixer.loops.limits import Limits
 from mixer.loops.measure.doubt import doubts
 from mixer.loops.measure.facts import Measured
 from mixer.loops.permission import licence_in
@@ -131,7 +132,8 @@ def keep(folder: Path, found: Sequence[Measured]) -> Kept:
     if path.is_symlink() and not is_inside(path, folder):
         raise OSError(path)
     text = _text(path)
-    entries = [_entry(one) for one in found if one.is_loop]
+    cards = {same_name(card.path.name): card for card in read_catalog(folder, Problems()).values()} if text else {}
+    entries = [_entry(one, cards.get(same_name(one.path.name))) for one in found if one.is_loop]
     now = extended(text, entries, words.COMMENT)
     if now.text != text:
         with whole_file(path) as stream:
@@ -139,9 +141,8 @@ def keep(folder: Path, found: Sequence[Measured]) -> Kept:
     problems = Problems()
     if path.exists():
         read_catalog(folder, problems)
-    guesses = any(remark != words.FROM_TAGS for entry in entries for remark in entry.remarks.values())
     gone = tuple(str(problem.facts["name"]) for problem in problems if problem.kind == "loop-gone")
-    return Kept(now.new, now.filled, guesses, gone, now.in_braces)
+    return Kept(now.new, now.filled, now.text.count("# guess") > text.count("# guess"), gone, now.in_braces)
 
 
 def _text(path: Path) -> str:
@@ -153,17 +154,20 @@ def _text(path: Path) -> str:
         raise CatalogNotUtf8Error from error
 
 
-def _entry(one: Measured) -> Entry:
+def _entry(one: Measured, card: Card | None) -> Entry:
+    """Say what was measured; of chords and how far it may be moved nothing where a person's card has no key."""
+    pitched = (card or one).key is not None
     values = {
         "file": one.path.name,
         "tempo": f"{one.tempo_bpm:g}",
         "bars": str(one.bars),
         "time": str(one.time),
         "key": str(one.key or "none"),
-        **({"chords": " | ".join(one.chords)} if one.chords else {}),
+        **({"chords": " | ".join(one.chords)} if one.chords and pitched else {}),
         "downbeat": f"{one.first_downbeat_seconds:g}",
         "role": str(one.role),
         "loudness": f"{one.loudness_lufs:.1f}",
+        **(_limits(one.limits, pitched=pitched) if one.limits else {}),
     }
     origin = origin_of(one.path)
     tagged = {"maker": origin.maker, "licence": origin.licence}
@@ -174,4 +178,15 @@ def _entry(one: Measured) -> Entry:
         if key in values and name not in one.sure
     }
     remarks |= {key: words.FROM_TAGS for key in tagged if key in values}
+    if (card.role if card else one.role) != VOICE:  # whose colour stays
+        remarks |= {key: remark for key, remark in words.COLOUR_MOVES.items() if key in values}
     return Entry(one.path.name, values, remarks)
+
+
+def _limits(limits: Limits, *, pitched: bool) -> dict[str, str]:
+    tempo = {"slower up to": limits.slower_percent, "faster up to": limits.faster_percent}
+    pitch = {"lower up to": limits.lower_semitones, "higher up to": limits.higher_semitones} if pitched else {}
+    return {
+        **{key: f"{percent} %" for key, percent in tempo.items() if percent is not None},
+        **{key: words.semitones(count) for key, count in pitch.items() if count is not None},
+    }

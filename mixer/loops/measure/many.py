@@ -41,14 +41,24 @@ def _inside(folder: Path) -> list[Path]:
         return []
 
 
-def measure_all(paths: Sequence[Path]) -> Generator[Measured, None, None]:
-    """Measure files, in their order, as they are ready; what was measured before is only looked up."""
+def measure_all(paths: Sequence[Path], *, with_limits: bool = False) -> Generator[Measured, None, None]:
+    """Measure files, in their order, as they are ready; what was measured before is only looked up.
+
+    With limits it takes several times as long: each loop is sent there and back.
+    """
+    measure_one = _measured_with_limits if with_limits else measured_once
     processes = min(MOST_PROCESSES, os.cpu_count() or 1)
     if len(paths) < FEW or processes < 2:
-        yield from map(measured_once, paths)
+        yield from map(measure_one, paths)
         return
     with ProcessPoolExecutor(processes, initializer=_leave_ctrl_c_to_the_first) as pool:
-        yield from pool.map(measured_once, paths)
+        yield from pool.map(measure_one, paths)
+
+
+def _measured_with_limits(path: Path) -> Measured:
+    from mixer.loops.measure.round_trip import learnt  # noqa: PLC0415 - loads all that stretches
+
+    return learnt(measured_once(path))
 
 
 def _leave_ctrl_c_to_the_first() -> None:

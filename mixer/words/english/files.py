@@ -114,6 +114,15 @@ def card_value(name: str, key: str, value: str) -> tuple[str, str]:
 
 
 @advice
+def card_limit(name: str, key: str, value: str) -> tuple[str, str]:
+    example = "20 %" if key in ("slower up to", "faster up to") else "4 semitones"
+    return (
+        f'"{key}" of the loop "{name}" cannot be "{value}", so what is usual was taken instead.',
+        f"Write, for example: {key}: {example}",
+    )
+
+
+@advice
 def unknown_card_key(key: str, guess: str | None) -> tuple[str, str]:
     return f'there is no "{key}" on a loop\'s card; the line was left out.', did_you_mean(guess)
 

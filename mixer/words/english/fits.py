@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
+from mixer.words.english.bears import between, semitones_told, up_to
 from mixer.words.speech import bars as bars_told
 from mixer.words.speech import series
 
@@ -96,16 +97,19 @@ NOTHING_TO_CLASH = "what is there has no pitch that it could clash with"
 NO_CHORDS = "its chords are not on its card, so only the key was looked at: listen"
 
 
-def tempo(own_bpm: float, stretch: float, *, far: bool) -> str:
-    """Say how far a loop is stretched."""
+def tempo(own_bpm: float, stretch: float, *, far: bool, well: tuple[float, float] | None = None) -> str:
+    """Say how far a loop is stretched, and between which tempos it sounds well, where that is known."""
     if abs(stretch - 1) < 0.001:
         return "its tempo stays as it is"
     how = "faster" if stretch < 1 else "slower"
     much = abs(1 / stretch - 1) if stretch < 1 else abs(1 - 1 / stretch)
-    told = f"it is played {'much' if far else 'a little'} {how} ({own_bpm:g} to {own_bpm / stretch:.4g} beats a minute)"
+    told = f"it is played {'much' if far and not well else 'a little' if not far else ''} {how}".replace("  ", " ")
     if much < 0.02:
-        told = f"its tempo changes by next to nothing ({own_bpm:g} to {own_bpm / stretch:.4g} beats a minute)"
-    return f"{told}, which may be heard" if far else told
+        told = "its tempo changes by next to nothing"
+    told += f" ({own_bpm:g} to {own_bpm / stretch:.4g} beats a minute)"
+    if well is None:
+        return f"{told}, which may be heard" if far else told
+    return f"{told}, {'which may be heard: ' if far else 'and '}it sounds well {between(well)}"
 
 
 def time_change(own: int, song: str) -> str:
@@ -113,12 +117,15 @@ def time_change(own: int, song: str) -> str:
     return f"its {bars_told(own)} take {song} of the song"
 
 
-def moved(semitones: int) -> str:
-    """Say how far a loop is transposed; empty if it is not."""
+def moved(semitones: int, *, far: bool, well: tuple[int, int] | None = None) -> str:
+    """Say how far a loop is transposed, and how far it may be where that is too far; empty if it is not."""
     if not semitones:
         return ""
     way = "up" if semitones > 0 else "down"
-    return f"it is moved {way} {abs(semitones)} {'semitone' if abs(semitones) == 1 else 'semitones'} into the key"
+    told = f"it is moved {way} {semitones_told(semitones)} into the key"
+    if not far:
+        return told
+    return f"{told}, which may be heard{f': it sounds well {up_to(well)}' if well else ''}"
 
 
 def role(name: str, same: Sequence[str]) -> str:

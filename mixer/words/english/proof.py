@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from mixer.words.english import bears
 from mixer.words.english.fits import count
 from mixer.words.speech import bars as bars_told
 from mixer.words.speech import series
@@ -16,6 +17,7 @@ UNKNOWN = "Of these not all chords are on the cards, so only the key was looked 
 APART = "These clash:"
 NO_PITCH = "These have no pitch, so nothing of them can clash with chords:"
 OTHER_TIME = "These are counted in another time, and go with none of the others:"
+FAR = "These are stretched or moved further here than they bear:"
 ENDING = "The program checked tempo, chords, crowding and level; taste is yours."
 ONE_ROLE = "There are no two loops of different roles."
 NONE_THERE = "There are no loops to hold against each other."
@@ -42,6 +44,11 @@ def how_long(songs: int, seconds: float) -> str:
 def pair(one: str, others: Sequence[str], reasons: str) -> str:
     """Say how a loop goes with others."""
     return f"{one} with {series(others)}{f': {reasons}' if reasons else ''}"
+
+
+def far(name: str, tempos_bpm: tuple[float, float] | None, semitones: tuple[int, int] | None) -> str:
+    """Say what a loop bears, where its card says so."""
+    return f"{name}: {bears.sentence(tempos_bpm, semitones)}" if tempos_bpm else name
 
 
 def came_of(made: int, outside: int, unusable: Sequence[str], troubled: Mapping[str, int]) -> list[str]:

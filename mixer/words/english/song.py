@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from mixer.words.english.bears import between, semitones_told, up_to
 from mixer.words.speech import advice, bars, mistake, series
 
 
@@ -28,11 +29,20 @@ def layer_unused(name: str) -> tuple[str, str]:
 
 
 @advice
-def stretched_far(name: str, own: float, song: float, slower: bool) -> tuple[str, str]:  # noqa: FBT001 - a fact, given by name
-    how = "slower" if slower else "faster"
+def stretched_far(
+    name: str,
+    own: float,
+    counted: float,
+    song: float,
+    slower: bool,  # noqa: FBT001 - a fact, given by name
+    well: tuple[float, float] | None,
+) -> tuple[str, str]:
+    made_for = f"{_number(own)} beats a minute"
+    made_for += f" ({_number(round(counted, 1))} counted as this song is)" if abs(counted - own) > 0.1 else ""
+    how = f"{'' if well else 'much '}{'slower' if slower else 'faster'}"
+    bears = f"it sounds well {between(well)}." if well else "it may not sound like itself."
     return (
-        f'the loop "{name}" was made for {_number(own)} beats a minute and is played much {how} here, '
-        f"at {_number(song)}; it may not sound like itself.",
+        f'the loop "{name}" was made for {made_for} and is played {how} here, at {_number(song)}; {bears}',
         "Listen to it. A loop with a tempo nearer to the song's, or another tempo for the song, would help.",
     )
 
@@ -70,11 +80,20 @@ def card_bars(name: str, listed: float, sounds: float) -> tuple[str, str]:
 
 
 @advice
-def moved_far(name: str, own: str, song: str, semitones: int) -> tuple[str, str]:
+def moved_far(
+    name: str,
+    own: str,
+    song: str,
+    semitones: int,
+    voice: bool,  # noqa: FBT001 - a fact, given by name
+    well: tuple[int, int] | None,
+) -> tuple[str, str]:
     way = "down" if semitones < 0 else "up"
+    bears = f"it sounds well {up_to(well)}." if well else "it may not sound like itself."
+    colour = "" if voice else f": it also gets {'darker' if semitones < 0 else 'brighter'}"
     return (
-        f'the loop "{name}" is in {own} and is moved {abs(semitones)} semitones {way} to {song}; it may not sound like itself.',
-        "Listen to it. A loop in a nearer key, or another key for the song, would help.",
+        f'the loop "{name}" is in {own} and is moved {semitones_told(semitones)} {way} to {song}; {bears}',
+        f"Listen to it{colour}. A loop in a nearer key, or another key for the song, would help.",
     )
 
 
