@@ -42,14 +42,14 @@ def facts(truth: dict[str, Any]) -> dict[str, Any]:
     out: dict[str, Any] = {
         "truth": truth,
         "readings": found,
-        "for readings": evidence(heard, pitches, found, hints),
+        "for readings": evidence(heard, pitches, found, hints).astype(np.float32),
         "for roles": roles.role_evidence(heard, pitches),
     }
     if truth["key"]:
         bar = truth["tempo_bpm"] and {"4/4": 4, "3/4": 3, "6/8": 2}[truth["time"]] * 60 / truth["tempo_bpm"]
         start = truth["downbeat_seconds"]
         bars = [(start + n * bar, start + (n + 1) * bar) for n in range(truth["bars"])]
-        out["for keys"] = keys.key_evidence(pitches, bars)
+        out["for keys"] = keys.key_evidence(pitches, bars, truth["role"], hints.key)
         out["chords"] = keys.chord_likeness(pitches, bars)
     return out
 
@@ -72,6 +72,24 @@ def _is_right(truth: dict[str, Any], reading: Reading, share: float, seconds: fl
         and reading.time == truth["time"]
         and abs(reading.origin_seconds - truth["downbeat_seconds"]) < seconds
     )
+
+
+def right_keys(truth: dict[str, Any]) -> NDArray[np.bool_]:
+    """Which of the 24 keys are right: the one it was written in, or two where its chords stand in both alike."""
+    right = np.arange(len(keys.KEYS)) == key_number(truth["key"])
+    if is_open(truth):
+        tonic, _ = _chord(truth["chords"][0])
+        right[[keys.KEYS.index((tonic, "minor")), keys.KEYS.index(((tonic + 3) % 12, "major"))]] = True
+    return right
+
+
+def is_open(truth: dict[str, Any]) -> bool:
+    """Whether the chords that were written stand in a minor key and its relative major alike."""
+    return bool(truth["chords"]) and keys.also_major([_chord(name) for name in truth["chords"]])
+
+
+def _chord(name: str) -> tuple[int, str]:
+    return keys.TONICS.index(name.removesuffix("m")), "minor" if name.endswith("m") else "major"
 
 
 def key_number(name: str) -> int:

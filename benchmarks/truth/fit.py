@@ -15,18 +15,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.truth import plot
-from benchmarks.truth.facts import all_facts, key_number, right_ones, to_fit
+from benchmarks.truth.facts import all_facts, right_keys, right_ones, to_fit
 from mixer.loops.measure import evidence, keys, roles
 from mixer.loops.measure.readings import rounded_bpm
 
 Curve = NDArray[np.float64]
 Cases = list[tuple[Curve, NDArray[np.bool_]]]
 
-STEPS = 500
-PITCHED = ("harmony", "bass", "melody", "voice")
+STEPS = 300
+READING, KEY, ROLE = 10.0, 5.0, 6.0  # how strictly the weights are drawn to nothing
 KINDS = roles.KINDS
 WEIGHTS = Path(evidence.__file__).with_name("weights.py")
-HEAD = '''"""Weights of evidence, fitted on the truth set by `benchmarks/truth/fit.py`, which writes this file."""
+HEAD = '''"""Weights of evidence, fitted on the truth set by `benchmarks/truth/fit.py`, which writes this file.
+
+What speaks for a way to count has a weight for each of `evidence.WAYS`, what speaks for a key for each of `keys.WAYS`.
+"""
 
 from __future__ import annotations
 
@@ -45,14 +48,14 @@ def fitted(cases: Cases, strictness: float) -> Curve:
     starts = np.cumsum([0, *(len(one) for _, one in cases[:-1])])
     case = np.repeat(np.arange(len(cases)), [len(one) for _, one in cases])
     size = facts.std(axis=0) + 1e-3
-    scaled = facts / size
-    weights, mean, square = (np.zeros(len(size)) for _ in range(3))
+    scaled = (facts / size).astype(np.float32)
+    weights, mean, square = (np.zeros(len(size), np.float32) for _ in range(3))
     for step in range(STEPS):
         scores = scaled @ weights
         share = np.exp(scores - np.maximum.reduceat(scores, starts)[case])
         wanted = share * right
         change = wanted / np.add.reduceat(wanted, starts)[case] - share / np.add.reduceat(share, starts)[case]
-        slope = change @ scaled - strictness * weights
+        slope = change.astype(np.float32) @ scaled - strictness * weights
         mean, square = 0.9 * mean + 0.1 * slope, 0.99 * square + 0.01 * slope**2
         weights = weights + 0.03 * (1 + np.cos(np.pi * step / STEPS)) * mean / (np.sqrt(square) + 1e-8)
     return np.asarray(weights / size)
@@ -96,9 +99,8 @@ def main() -> None:
     found = all_facts(to_fit())
     loops = [one for one in found if one["truth"]["tempo_bpm"] and one["readings"]]
     counted = [(one["for readings"], right_ones(one["truth"], one["readings"])) for one in loops]
-    assert counted[0][0].shape[1] == len(evidence.NAMES)
     print(f"{sum(right.any() for _, right in counted)} of {len(counted)} have the right reading among theirs")
-    shares = crossed(counted, 3.0)
+    shares = crossed(counted, READING)
     drawn = {}
     for name, same in SAME.items():
         right, sure = [], []
@@ -108,12 +110,12 @@ def main() -> None:
             right.append(RIGHT[name](one["truth"], best))
         drawn[name] = told(name, right, sure)
     keyed = [one for one in found if one["truth"]["key"]]
-    key_cases = [(one["for keys"], np.arange(24) == key_number(one["truth"]["key"])) for one in keyed]
-    shares = crossed(key_cases, 1.0)
+    key_cases = [(one["for keys"], right_keys(one["truth"])) for one in keyed]
+    shares = crossed(key_cases, KEY)
     drawn["key"] = told(
         "key", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, key_cases, strict=True)], [s.max() for s in shares]
     )
-    for role in PITCHED:
+    for role in keys.PITCHED:
         picked = [n for n, one in enumerate(keyed) if one["truth"]["role"] == role]
         told(
             f"  {role}", [bool(key_cases[n][1][shares[n].argmax()]) for n in picked], [shares[n].max() for n in picked]
@@ -126,7 +128,7 @@ def main() -> None:
         ]
         told("  chords", good, [float(c.max() * shares[n].max()) for n in picked for c in chords[n]])
     role_set = role_cases(found)
-    shares = crossed(role_set, 6.0)
+    shares = crossed(role_set, ROLE)
     drawn["role"] = told(
         "role", [bool(r[s.argmax()]) for s, (_, r) in zip(shares, role_set, strict=True)], [s.max() for s in shares]
     )
@@ -137,23 +139,31 @@ def main() -> None:
         table[r.argmax(), s.argmax()] += 1
     print(KINDS, table, sep="\n")
     if "--write" in sys.argv:
-        parts = [
-            ("READING", dict(zip(evidence.NAMES, fitted(counted, 3.0), strict=True))),
-            ("KEY", dict(zip(keys.NAMES, fitted(key_cases, 1.0), strict=True))),
+        said = len(evidence.SAID)
+        reading, key = fitted(counted, READING), fitted(key_cases, KEY)
+        parts: list[tuple[str, dict[str, Any]]] = [
+            ("READING", _by_way(evidence.NAMES, reading[:-said])),
+            ("SAID", dict(zip((*evidence.SAID, "key"), (*reading[-said:], key[-1]), strict=True))),
+            ("KEY", _by_way(keys.NAMES, key[:-1])),
         ]
-        by_role = fitted(role_set, 6.0).reshape(len(KINDS), -1)
+        by_role = fitted(role_set, ROLE).reshape(len(KINDS), -1)
         parts += [
             ("ROLE", {r: dict(zip(roles.NAMES, row, strict=True)) for r, row in zip(KINDS, by_role, strict=True)})
         ]
         WEIGHTS.write_text(HEAD + "\n".join(f"{name} = {_dressed(table)}" for name, table in parts) + "\n", "utf-8")
 
 
-def _dressed(table: dict[str, Any]) -> str:
-    lines = [
-        f"    {_quoted(k)}: {_dressed(v) if isinstance(v, dict) else f'{v:.3f}'},".replace("\n", "\n    ")
-        for k, v in table.items()
-    ]
-    return "\n".join(["{", *lines, "}"])
+def _by_way(names: tuple[str, ...], weights: Curve) -> dict[str, Any]:
+    return dict(zip(names, weights.reshape(-1, len(names)).T, strict=True))
+
+
+def _dressed(value: dict[str, Any] | Curve | float) -> str:
+    if isinstance(value, dict):
+        lines = [f"    {_quoted(k)}: {_dressed(v)},".replace("\n", "\n    ") for k, v in value.items()]
+        return "\n".join(["{", *lines, "}"])
+    if isinstance(value, np.ndarray):
+        return f"({', '.join(_dressed(one) for one in value)})"
+    return f"{value:.3f}"
 
 
 def _quoted(text: str) -> str:

@@ -1,9 +1,10 @@
 """How `mixer measure` does on the truth set: `python -m benchmarks.truth.score [--aside] [--peers] [--by]`.
 
 Without `--aside` on what is not set aside. Tempo by the measures of Font and Serra (ISMIR 2016): within 4 % (accuracy
-1), whole number equal (1e), within 4 % of a third, half, double or triple (2). Key by `mir_eval.key` (weighted). Each
-twice: by sound alone, and with the file's name. `--peers`: the duration rule (the whole-number tempo for which the
-file is a whole number of beats nearest to 120) and librosa, where they are installed.
+1), whole number equal (1e), within 4 % of a third, half, double or triple (2). Key by `mir_eval.key` (weighted); for
+"either key" both are right where the chords stand in two keys alike. Each twice: by sound alone, and with the file's
+name. `--peers`: the duration rule (the whole-number tempo for which the file is a whole number of beats nearest to
+120), librosa and essentia, where they are installed.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from typing import Any
 import mir_eval
 import numpy as np
 
-from benchmarks.truth.facts import truth_of
+from benchmarks.truth.facts import is_open, key_number, right_keys, truth_of
 from benchmarks.truth.make import FOLDER
 from mixer.loops.measure.measured import Measured, measure
 
@@ -64,6 +65,10 @@ def results(answers: list[Answer]) -> dict[str, list[float]]:
         mir_eval.key.weighted_score(_plain(t["key"]), _plain(str(m.key))) if m.key else 0.0 for t, m in keyed
     ]
     found["key exact"] = [float(m.key is not None and _same_key(t["key"], str(m.key))) for t, m in keyed]
+    found["either key"] = [
+        float(bool(m.key) and bool(right_keys(t)[key_number(_plain(str(m.key)))])) or weighted
+        for (t, m), weighted in zip(keyed, found["key weighted"], strict=True)
+    ]
     found["no key"] = [float(m.key is None) for t, m in loops if not t["key"]]
     found["chords"] = [
         float(m.chords[n] == chord) if n < len(m.chords) else 0.0
@@ -164,6 +169,8 @@ def main() -> None:
     for t, m in named:
         groups[f"role {t['role']}"].append((t, m))
         groups[f"name {t['name']}"].append((t, m))
+        if t["role"] == "harmony":
+            groups["harmony in two keys" if is_open(t) else "harmony in one key"].append((t, m))
         for difficulty in t["difficulties"] or ["none"]:
             groups[f"with {difficulty}"].append((t, m))
     for name in sorted(groups):

@@ -157,6 +157,7 @@ def test_held_chords_with_a_tail_are_counted_by_their_changes(measured):
     one = measured(out[: round(11.3 * RATE_HZ)])
     assert one.tempo_bpm == pytest.approx(96, rel=0.04)
     assert "tail" in kinds(one)
+    assert one.first_downbeat_seconds == 0  # what swells begins before it is heard
 
 
 def test_key_and_chords_are_heard_bar_by_bar(measured):
@@ -164,6 +165,32 @@ def test_key_and_chords_are_heard_bar_by_bar(measured):
     assert str(one.key) == "A minor"
     assert one.chords == ("Am", "F", "C", "G")
     assert one.role == "harmony"
+    # These four chords are in A minor or in C major: Richards, Music Theory Online 23.3 (2017).
+    assert "key" not in one.sure
+    assert one.others["key"][0] == "C major"
+
+
+def struck_in_bars(places, strengths, bars=4, bar_seconds=1.5):
+    """Short notes of a wood block at parts of a bar."""
+    out = np.zeros((round(bars * bar_seconds * RATE_HZ), 2))
+    time = np.arange(round(0.08 * RATE_HZ)) / RATE_HZ
+    note = np.exp(-time * 60) * np.sin(2 * np.pi * 900 * time)
+    for bar in range(bars):
+        for place, strength in zip(places, strengths, strict=True):
+            start = round((bar + place) * bar_seconds * RATE_HZ)
+            out[start : start + len(note)] += 0.5 * strength * note[:, None]
+    return out
+
+
+@pytest.mark.parametrize(
+    ("sixths", "strengths", "time"),
+    [((0, 2, 4), (1, 0.6, 0.6), "3/4"), ((0, 1, 2, 3, 4, 5), (1, 0.4, 0.5, 0.9, 0.4, 0.5), "6/8")],
+    ids=["three", "six"],
+)
+def test_three_and_six_are_told_by_the_middle_of_the_bar(measured, sixths, strengths, time):
+    one = measured(struck_in_bars([n / 6 for n in sixths], strengths))
+    assert (one.time, one.bars) == (time, 4)
+    assert one.tempo_bpm == pytest.approx({"3/4": 120, "6/8": 80}[time])
 
 
 @pytest.mark.parametrize(

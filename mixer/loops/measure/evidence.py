@@ -1,10 +1,15 @@
-"""What speaks for a reading: accents on its beats and bars, what comes again, where harmony changes, its length."""
+"""What speaks for a reading: accents on its beats and bars, what comes again, where harmony changes, its length.
+
+Each fact is weighed by itself, and once more where it may mean something else: in three, in six, where hardly a note is
+struck, and where what is struck has no pitch.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.loops.measure import accents, unstruck
 from mixer.loops.measure.hearing import Heard
 from mixer.loops.measure.hints import Hints
 from mixer.loops.measure.pitches import Pitches
@@ -15,12 +20,12 @@ Curve = NDArray[np.floating]
 NEAR_GRID_SECONDS = 0.022
 NEAR_TURN_SECONDS = 0.07
 TIGHT_SECONDS = 0.007
-FROM_NAME = 3  # the last facts come from the name
+LOUD_SALIENCE = 0.2
 KINDS = (WHOLE, FROM_START, TAIL, UPBEAT, SHORT)
 BARS_ALIKE = (1, 2, 4, 8, 16)
 MIDDLE_BPM = 110.0
 
-_HEARD = (
+NAMES = (
     *(f"kind {kind}" for kind in KINDS),
     *(f"bars {bars}" for bars in BARS_ALIKE),
     "bars odd",
@@ -30,39 +35,41 @@ _HEARD = (
     *("onsets on quarters", "onsets on thirds", "onsets on halves", "onsets on beats", "notes a beat"),
     *("like a bar later", "like a beat later", "like between", "like half a loop later", "like two bars later"),
     *("harmony on bars", "harmony on beats", "harmony in the middle"),
-    *(
-        "rest",
-        "silence kept",
-        "six thirds",
-        "three on bars",
-        "tail onset",
-        "tail length",
-        "upbeat length",
-        "six halves",
-    ),
-    *("swing", "six first third", "fades at whole end", "rest at whole end", "turns on beats", "turns on bars"),
+    *("rest", "silence kept", "tail onset", "tail length", "upbeat length"),
+    *("swing", "first third", "fades at whole end", "rest at whole end", "turns on beats", "turns on bars"),
     *("falls at end", "fell before end", "whole number", "near whole number", "half number", "tight"),
+    *accents.NAMES,
+    *unstruck.NAMES,
 )
-# These mean something else in three and in six.
-_BY_TIME = (
-    *("tempo", "tempo squared", "on halves", "on thirds", "on quarters", "notes a beat", "like a beat later"),
-    *("like a bar later", "low on bars", "on bars", "start accent", "onsets on halves", "onsets on quarters"),
-    *("onsets on beats", "harmony on bars"),
-)
-NAMES = (
-    *_HEARD,
-    *(f"{name} in {time}" for time in ("3/4", "6/8") for name in _BY_TIME),
-    *("name: tempo", "name: half or double", "name: bars"),
-)
+WAYS = ("always", "in 3/4", "in 6/8", "held", "struck")
+SAID = ("tempo", "half or double", "bars")
 
 
 def evidence(heard: Heard, pitches: Pitches, found: list[Reading], hints: Hints) -> Curve:
-    """Give what speaks for each reading, shape (readings, facts); each about -1 to 1."""
-    facts = np.array([_facts(heard, pitches, reading) for reading in found])
-    again = facts[:, [_HEARD.index(name) for name in _BY_TIME]]
-    by_time = [again * facts[:, [_HEARD.index(f"time {time}")]] for time in ("3/4", "6/8")]
-    named = np.array([_named(reading, hints) for reading in found])
-    return np.concatenate([facts, *by_time, named], axis=1)
+    """Give what speaks for each reading, each fact about -1 to 1.
+
+    Returns
+    -------
+    shape (readings, ways x facts + said): all of `NAMES` for each of `WAYS`, then `SAID`, which the file's name says
+    """
+    held, struck = _held(heard), _struck(pitches)
+    accented, turned = accents.Accents(heard, pitches), unstruck.Unstruck(heard, pitches)
+    facts = np.array([[*_facts(heard, pitches, r), *accented.facts(r), *turned.facts(r)] for r in found])
+    ways = np.array([[1.0, r.time == "3/4", r.time == "6/8", held, struck] for r in found])
+    weighed = (ways[:, :, None] * facts[:, None, :]).reshape(len(found), -1)
+    return np.concatenate([weighed, [_named(r, hints) for r in found]], axis=1)
+
+
+def _held(heard: Heard) -> float:
+    """How far hardly a note is struck, 0 to 1."""
+    a_second = len(heard.onsets) / max(heard.seconds, 1e-6)
+    return float(np.clip(1.5 - 0.7 * a_second, 0.0, 1.0))
+
+
+def _struck(pitches: Pitches) -> float:
+    """How far it has no pitch, 0 to 1; drums have a little."""
+    loud = pitches.salience.max(axis=1) > LOUD_SALIENCE
+    return float(np.clip(4 * (1 - pitches.tonal[loud].mean()), 0.0, 1.0)) if loud.any() else 1.0
 
 
 def _named(reading: Reading, hints: Hints) -> tuple[float, float, float]:
@@ -102,7 +109,6 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
     turn = changes[:-1]
     rest = heard.seconds - r.end_seconds
     late = float(heard.strengths[heard.onsets > r.end_seconds - 0.03].sum()) if len(heard.onsets) else 0.0
-    three, six = float(r.time == "3/4"), float(r.time == "6/8")
     on_bars = float(full[first].mean())
     whole = float(r.kind in (WHOLE, FROM_START))
     last = float(heard.onsets[-1]) if len(heard.onsets) else 0.0
@@ -110,8 +116,8 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
         *(float(r.kind == kind) for kind in KINDS),
         *(float(r.bars == bars) for bars in BARS_ALIKE),
         float(r.bars not in BARS_ALIKE),
-        three,
-        six,
+        float(r.time == "3/4"),
+        float(r.time == "6/8"),
         tempo,
         tempo**2,
         max(0.0, -0.6 - tempo),
@@ -139,14 +145,11 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
         float(turn[in_bar == 2].mean() - turn[in_bar % 2 == 1].mean()) if odd else 0.0,
         abs(rest) / beat / 4 if r.kind in (TAIL, UPBEAT) else 0.0,
         float(r.kind == WHOLE and heard.start_seconds > 0.02) * min(1.0, heard.start_seconds / 0.1),
-        six * float(thirds.mean() - halves.mean()),
-        three * (on_bars - float(full[others].mean())),
         min(1.0, late),
         min(1.0, max(0.0, rest) / (bar * 0.5)) if r.kind == TAIL else 0.0,
         (r.origin_seconds - heard.start_seconds) / bar if r.kind == UPBEAT else 0.0,
-        six * near[2],
-        (1 - six) * float(heard.at(beats + 2 * beat / 3).mean() - heard.at(beats + beat / 3).mean()),
-        six * float(heard.at(beats + beat / 3).mean()),
+        float(heard.at(beats + 2 * beat / 3).mean() - heard.at(beats + beat / 3).mean()),
+        float(heard.at(beats + beat / 3).mean()),
         whole * heard.fade,
         whole * min(1.0, (heard.seconds - last) / bar),
         _turns_on(pitches, r, 1),

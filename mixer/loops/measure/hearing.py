@@ -26,6 +26,8 @@ FLOOR_DB = -60.0
 # What is this far below the loudest moment is silence.
 SILENCE_DB = -50.0
 AT_ONCE_SECONDS = 0.012
+# What swells instead of being struck needs so long until it is heard.
+SWELL_SECONDS = 0.06
 LAG_HOPS = 3
 FALL_SECONDS, MOST_ENDS = 0.08, 3
 # A grid is felt to be met within so much.
@@ -93,7 +95,9 @@ class Heard:
         if first <= AT_ONCE_SECONDS:
             return 0.0
         near = self.onsets[np.abs(self.onsets - first) < 0.06]
-        return float(near[0]) if len(near) else first
+        if len(near):
+            return float(near[0])
+        return first if first > SWELL_SECONDS else 0.0
 
     @cached_property
     def end_seconds(self) -> float:

@@ -1,18 +1,20 @@
 """The key of a loop and its chords bar by bar.
 
 A key is weighed by how the pitch classes fit published profiles, by how much of the sound lies in its scale, and by
-where loops have their tonic: in the bass, in the first bar, in the last. A chord is a major or a minor triad; its root
-is heard in the bass first.
+where loops have their tonic: in the bass, in the first bar, in the last. Each weighs differently in a bass, which has
+no chords, and in chords, which have no tune. A chord is a major or a minor triad; its root is heard in the bass first.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mixer.loops.measure.pitches import LOWEST_MIDI, Pitches
+from mixer.music.keys import Key
 
 Curve = NDArray[np.floating]
 
@@ -21,6 +23,13 @@ TONICS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 KEYS = tuple(product(range(12), MODES))
 SCALES = {"major": (0, 2, 4, 5, 7, 9, 11), "minor": (0, 2, 3, 5, 7, 8, 10)}
 TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
+PITCHED = ("bass", "harmony", "melody", "voice")
+WAYS = ("always", *PITCHED)
+# A minor chord and the major chords 8, 3 and 10 semitones above it, round and round: a listener may hear the minor key
+# of the first or its relative major, and only a tune decides (Richards, "Tonal Ambiguity in Popular Music's Axis
+# Progressions", Music Theory Online 23.3, 2017).
+OPEN = ((0, "minor"), (8, "major"), (3, "major"), (10, "major"))
+FEWEST_OPEN = 3
 BASS_TOP_MIDI = 53
 IN_SCALE = 12.0
 # Krumhansl and Kessler 1982; Temperley 2005; Faraldo 2016 "edma" and "bgate", C first.
@@ -45,14 +54,27 @@ NAMES = (
 )
 
 
-def key_evidence(pitches: Pitches, bars: list[tuple[float, float]]) -> Curve:
-    """Give what speaks for each of the 24 `KEYS`, shape (24, facts).
+def key_evidence(pitches: Pitches, bars: list[tuple[float, float]], role: str, said: Key | None) -> Curve:
+    """Give what speaks for each of the 24 `KEYS`.
 
     Parameters
     ----------
     pitches : what sounds when
     bars : start and end of each bar, in seconds
+    role : one of `PITCHED`
+    said : the key that the file's name says
+
+    Returns
+    -------
+    shape (24, ways x facts + 1): all of `NAMES` for each of `WAYS`, then whether the name says this key
     """
+    facts = _facts(pitches, bars)
+    ways = np.array([1.0, *(role == other for other in PITCHED)])
+    named = [[float(said is not None and (said.tonic_semitones, said.mode) == key)] for key in KEYS]
+    return np.concatenate([(ways[:, None] * facts[:, None, :]).reshape(len(KEYS), -1), named], axis=1)
+
+
+def _facts(pitches: Pitches, bars: list[tuple[float, float]]) -> Curve:
     whole = _share(pitches.chroma(bars[0][0], bars[-1][1]))
     low = _share(pitches.chroma(bars[0][0], bars[-1][1], LOWEST_MIDI, BASS_TOP_MIDI))
     first = _share(pitches.chroma(*bars[0]))
@@ -122,6 +144,14 @@ def chords_in_key(likeness: Curve, key: int) -> Curve:
     own = np.array([all((root + step) % 12 in scale for step in TRIADS[kind]) for root, kind in KEYS])
     weighed = likeness * np.where(own, IN_SCALE, 1.0)
     return np.asarray(weighed / weighed.sum(axis=1, keepdims=True))
+
+
+def also_major(chords: Sequence[tuple[int, str]]) -> bool:
+    """Whether these chords, one a bar, stand in a minor key and in its relative major alike."""
+    root = chords[0][0]
+    return len(chords) >= FEWEST_OPEN and all(
+        ((tonic - root) % 12, mode) == OPEN[bar % len(OPEN)] for bar, (tonic, mode) in enumerate(chords)
+    )
 
 
 def chord_name(number: int) -> str:

@@ -22,7 +22,7 @@ from mixer.loops.measure.hearing import Heard, hear
 from mixer.loops.measure.hints import Hints, all_hints, together
 from mixer.loops.measure.pitches import Pitches, find_pitches
 from mixer.loops.measure.readings import SHORT, TAIL, UPBEAT, Reading, readings, rounded_bpm
-from mixer.loops.measure.weights import KEY, READING, ROLE
+from mixer.loops.measure.weights import KEY, READING, ROLE, SAID
 from mixer.music.keys import Key
 from mixer.signal.blocks import Samples
 from mixer.signal.files import UnreadableSoundError, read_sound
@@ -39,7 +39,6 @@ MOST_BARS = 16
 LIFT_DB = 60
 # A plain meter needs one gating block (ITU-R BS.1770-4).
 BLOCK_SECONDS = 0.4
-PITCHED = ("bass", "harmony", "melody", "voice")
 # Below this share an answer is not among the other readings.
 WORTH_NAMING = 0.08
 MOST_NAMED = 3
@@ -107,7 +106,7 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
     if role == "background":  # without a pulse, what fits its length is a guess
         answers.sure = [name for name in answers.sure if name not in ("tempo_bpm", "bars", "time")]
     _tell_of_role(heard, pitches, hints, answers)
-    key, chords = _pitched(pitches, counted, role, chance, answers)
+    key, chords = _pitched(pitches, counted, role, chance, hints, answers)
     if role != "background" and is_noisy(heard):
         wrong.append(("noise", {}))
     answers.problems += [*_ends(heard, counted), *wrong, *_disagreements(named, counted, key, role)]
@@ -170,9 +169,10 @@ def _counted(heard: Heard, pitches: Pitches, hints: Hints, answers: _Answers) ->
     if not found:
         return None
     facts = evidence.evidence(heard, pitches, found, hints)
-    weights = np.array([READING[name] for name in evidence.NAMES])
-    shares = _shares(facts @ weights)
-    by_sound = _shares(facts[:, : -evidence.FROM_NAME] @ weights[: -evidence.FROM_NAME])
+    heard_facts, said_facts = np.split(facts, [-len(evidence.SAID)], axis=1)
+    scores = heard_facts @ np.array([READING[name] for name in evidence.NAMES]).T.ravel()
+    by_sound = _shares(scores)
+    shares = _shares(scores + said_facts @ np.array([SAID[name] for name in evidence.SAID]))
     best = found[int(shares.argmax())]
     same: dict[str, Callable[[Reading], bool]] = {
         "tempo_bpm": lambda r: abs(r.tempo_bpm / best.tempo_bpm - 1) < 0.002,
@@ -237,28 +237,39 @@ def _tell_of_role(heard: Heard, pitches: Pitches, hints: Hints, answers: _Answer
 
 
 def _pitched(
-    pitches: Pitches, counted: Reading, role: str, chance: float, answers: _Answers
+    pitches: Pitches, counted: Reading, role: str, chance: float, hints: Hints, answers: _Answers
 ) -> tuple[Key | None, tuple[str, ...]]:
     """Find key and chords of a loop whose role has them."""
-    if role not in PITCHED:
+    if role not in keys.PITCHED:
         if chance > SURE_ROLE:
             answers.sure += ["key", "chords"]
         return None, ()
     bar = counted.beats_per_bar * counted.beat_seconds
     bars = [(counted.origin_seconds + n * bar, counted.origin_seconds + (n + 1) * bar) for n in range(counted.bars)]
-    facts = keys.key_evidence(pitches, bars)
-    shares = _shares(facts @ np.array([KEY[name] for name in keys.NAMES]))
+    facts = keys.key_evidence(pitches, bars, role, hints.key)
+    by_sound = facts[:, :-1] @ np.array([KEY[name] for name in keys.NAMES]).T.ravel()
+    shares = _shares(by_sound + facts[:, -1] * SAID["key"])
     best = int(shares.argmax())
-    if shares[best] * chance > SURE_KEY * SURE_ROLE and shares[best] > SURE_KEY:
-        answers.sure.append("key")
-    else:
-        order = np.argsort(-shares)[1 : MOST_NAMED + 1]
-        answers.others["key"] = tuple(_key_name(int(n)) for n in order if shares[n] > WORTH_NAMING)
     likeness = keys.chords_in_key(keys.chord_likeness(pitches, bars), best)
+    chords = [int(row.argmax()) for row in likeness]
+    order = [int(n) for n in np.argsort(-shares)[1 : MOST_NAMED + 1] if shares[n] > WORTH_NAMING]
+    if keys.also_major([keys.KEYS[chord] for chord in chords]):
+        tonic, _ = keys.KEYS[chords[0]]
+        both = [keys.KEYS.index((tonic, "minor")), keys.KEYS.index(((tonic + 3) % 12, "major"))]
+        order = [n for n in dict.fromkeys([*both, *order]) if n != best][:MOST_NAMED]
+    elif _is_sure(float(shares[best]), SURE_KEY, chance) and _shares(by_sound)[best] > LEAST_BY_SOUND:
+        answers.sure.append("key")
+    if "key" not in answers.sure:
+        answers.others["key"] = tuple(_key_name(n) for n in order)
     if {"bars", "time"} <= set(answers.sure) and float((likeness.max(axis=1) * shares[best]).min()) > SURE_CHORD:
         answers.sure.append("chords")
     tonic, mode = keys.KEYS[best]
-    return Key(keys.TONICS[tonic], mode), tuple(keys.chord_name(int(row.argmax())) for row in likeness)
+    return Key(keys.TONICS[tonic], mode), tuple(keys.chord_name(chord) for chord in chords)
+
+
+def _is_sure(share: float, bound: float, chance: float) -> bool:
+    """Whether it is sure beside the role's own chance."""
+    return share > bound and share * chance > bound * SURE_ROLE
 
 
 def _key_name(number: int) -> str:

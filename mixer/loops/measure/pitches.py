@@ -86,6 +86,13 @@ class Pitches:
         rows = np.flatnonzero((change >= widest) & (change > LEAST_CHANGE))
         return rows * self.hop_seconds, change[rows]
 
+    @cached_property
+    def turning(self) -> Curve:
+        """How much the harmony turns at each row or next to it, shape (hops,), 0 to 1, the strongest turns 1."""
+        change = self._change(TURN_SECONDS[0])
+        change = np.minimum(change / max(float(np.quantile(change, 0.98)), 0.1), 1.0)
+        return np.asarray(sliding_window_view(np.pad(change, 1), 3).max(axis=1))
+
     def _change(self, seconds: float) -> Curve:
         """How unlike what sounds so long after each row is to what sounded so long before it, 0 to 1."""
         reach = min(max(1, round(seconds / self.hop_seconds)), max(1, len(self.salience) // 3))
