@@ -1,6 +1,6 @@
 """Weights of evidence, fitted on the truth set by `benchmarks/truth/fit.py`, which writes this file.
 
-What speaks for a way to count has a weight for each of `evidence.WAYS`.
+What speaks for a way to count has a weight for each of `evidence.WAYS`, what speaks for a key for each of `keys.WAYS`.
 """
 
 from __future__ import annotations
