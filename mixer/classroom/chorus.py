@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from mixer.music.meter import Meter, nearest_frame
+from mixer.record import record
 from mixer.signal.blocks import Samples
 from mixer.song.mix import Mix
 from mixer.song.plan import Plan
@@ -16,7 +15,7 @@ from mixer.text.names import same_name
 MOST_BARS = 8
 
 
-@dataclass(frozen=True)
+@record
 class Chorus:
     """Some bars of a song, unfinished, each layer at its place in the mix.
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
+from mixer.record import record
 from mixer.text.names import visible
 
 LARGEST_BYTES = 5_000_000
@@ -25,7 +26,7 @@ class NoCommentsError(Exception):
     """A file holds no comments."""
 
 
-@dataclass(frozen=True)
+@record
 class Said:
     """What was said at one bar."""
 
@@ -34,7 +35,7 @@ class Said:
     words: str
 
 
-@dataclass(frozen=True)
+@record
 class Comments:
     """What was said of one song.
 

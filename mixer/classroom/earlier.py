@@ -11,10 +11,10 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.classroom.gather import Found, gather, maker_of
+from mixer.record import record
 from mixer.song.carried import CarriesNothingError, read_carried
 from mixer.text.names import same_name
 from mixer.versions.sides import SONGS
@@ -25,7 +25,7 @@ MOST_SONGS = 500
 DRAFT = " (draft)"
 
 
-@dataclass(frozen=True)
+@record
 class Before:
     """A song of an earlier week: its file (a song or a recipe), what it was called there, who made it."""
 
@@ -34,7 +34,7 @@ class Before:
     by: str
 
 
-@dataclass(frozen=True)
+@record
 class Week:
     """An earlier lesson: what its folder is called, and its songs."""
 

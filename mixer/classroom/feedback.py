@@ -10,7 +10,6 @@ import html
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from string import Template
 from typing import Any
@@ -18,6 +17,7 @@ from typing import Any
 from mixer.classroom.comments import Comments
 from mixer.classroom.songs import DETAILS, Done, read_done
 from mixer.pages.document import asset
+from mixer.record import record
 from mixer.store.names import distinct_places, safe_name
 from mixer.store.whole import write_text
 from mixer.words.english import sheet as said
@@ -29,7 +29,7 @@ TOGETHER = "all sheets.html"
 BECAUSE = BECAUSE_GAP.partition(" ")[0]
 
 
-@dataclass(frozen=True)
+@record
 class Sheet:
     """What stands on one student's sheet: headings with lines of plain text."""
 

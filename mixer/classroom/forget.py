@@ -16,13 +16,13 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 import soundfile
 
 from mixer.classroom.comments import MARK
+from mixer.record import record
 from mixer.song.carried import CarriesNothingError, read_carried
 from mixer.store.whole import write_text
 from mixer.text.source import decode
@@ -34,7 +34,7 @@ _SOUNDS = (".wav", ".flac", ".ogg", ".mp3")
 What = Literal["erase", "rewrite", "look"]
 
 
-@dataclass(frozen=True)
+@record
 class Bearing:
     """A file that bears the name, and what is to be done with it."""
 

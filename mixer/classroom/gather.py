@@ -10,10 +10,10 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.recipe.brief import OF_BRIEFS_ALONE
+from mixer.record import record
 from mixer.store.names import distinct_places, safe_name
 from mixer.store.versions import FOLDER as VERSIONS
 from mixer.text.names import same_name, visible
@@ -33,7 +33,7 @@ _TAKEN = ("level check", "listening session")
 _NUMBERED = re.compile(r"(.*?)[ _-]*(?:\(|v|version )?[ _-]*(\d{1,4})\)?", re.IGNORECASE)
 
 
-@dataclass(frozen=True)
+@record
 class Found:
     """A recipe that is to be made.
 
@@ -49,7 +49,7 @@ class Found:
     by: str
 
 
-@dataclass(frozen=True)
+@record
 class Gathered:
     """What was found.
 
@@ -67,7 +67,7 @@ class Gathered:
     cut: bool = False
 
 
-@dataclass(frozen=True)
+@record
 class _Recipe:
     path: Path
     parts: tuple[str, ...]  # folders and name below the folder that was named

@@ -10,7 +10,7 @@ from __future__ import annotations
 import base64
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -27,6 +27,7 @@ from mixer.music.keys import Key
 from mixer.pages.loop_list import LoopShown, TogetherShown, loop_list
 from mixer.pages.rhythm import MOST_BARS, rhythm_svg
 from mixer.recipe.model import Layer, LoopSource
+from mixer.record import record
 from mixer.signal.blocks import Samples
 from mixer.signal.coded import NoEncoderError, encode
 from mixer.song.levels import ROLE_LUFS
@@ -43,7 +44,7 @@ LEAD_SECONDS = 0.1
 LEAST_STRENGTH = 0.25
 
 
-@dataclass(frozen=True)
+@record
 class Wish:
     """At which tempo and in which key loops are heard; None for their own."""
 
@@ -51,7 +52,7 @@ class Wish:
     key: Key | None = None
 
 
-@dataclass(frozen=True)
+@record
 class PageMade:
     """What became of a page: how many loops are on it, and which are not."""
 

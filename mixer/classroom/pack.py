@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.loops.catalog import FILE_NAME, read_catalog
 from mixer.loops.library import shipped
 from mixer.loops.permission import permission_of
+from mixer.record import record
 from mixer.store.names import distinct_places
 from mixer.store.whole import whole_file, write_text
 from mixer.words.english import packing as said
@@ -22,7 +22,7 @@ from mixer.words.problem import Problems
 SHARED = ("briefs", "rubrics", "starters")
 
 
-@dataclass(frozen=True)
+@record
 class Packed:
     """What was packed.
 

@@ -5,9 +5,9 @@ A rubric is a YAML text: each criterion a key, its levels one line with commas o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
+from mixer.record import record
 from mixer.text.grammar import Grammar
 from mixer.text.nodes import Items, Node, Pairs, Text
 from mixer.text.source import decode, split_lines, tell_guess
@@ -28,7 +28,7 @@ _GRAMMAR = Grammar(
 )
 
 
-@dataclass(frozen=True)
+@record
 class Rubric:
     """Criteria in their order, each with its levels."""
 

@@ -6,7 +6,6 @@ For classrooms that only have a player, and for thirty songs in one lesson.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +13,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from mixer.classroom.songs import Done
+from mixer.record import record
 from mixer.signal.blocks import Samples, as_stereo
 from mixer.signal.loudness import integrated_loudness
 from mixer.signal.wav import Marker, WavWriter
@@ -31,7 +31,7 @@ LEVEL_CHECK_HZ = 80.0
 _BLOCK_FRAMES = 65_536
 
 
-@dataclass(frozen=True)
+@record
 class Part:
     """A part of a song's file, gone through as often as wanted; with soft edges where it is cut.
 

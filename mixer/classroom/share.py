@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from mixer.classroom.session import whole
 from mixer.classroom.songs import Done, Task
 from mixer.pages.chart import Chart
+from mixer.record import record
 from mixer.signal.tags import Tags
 from mixer.song.charted import chart_of
 from mixer.song.cover import as_cover
@@ -24,7 +25,7 @@ from mixer.text.names import same_name
 from mixer.words.english import sharing as said
 
 
-@dataclass(frozen=True)
+@record
 class Shared:
     """What goes home, and what stays and why.
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from mixer import __version__
 from mixer.classroom.growth import earlier_recipes, reasons_text
 from mixer.classroom.room import SHARE_BYTES, asked_bytes
+from mixer.record import record
 from mixer.song.briefs import read_brief_file
 from mixer.song.opened import NoRecipeError, Opened, open_recipe
 from mixer.store.content import content_key_once, key_of
@@ -36,7 +37,7 @@ State = Literal["song", "draft", "earlier", "none"]
 _UNKNOWN = -1
 
 
-@dataclass(frozen=True)
+@record
 class Task:
     """A song that is wanted.
 
@@ -78,7 +79,7 @@ class Task:
         return cls(**{**data, **paths, "loops": tuple(map(Path, data["loops"]))})
 
 
-@dataclass(frozen=True)
+@record
 class Done:
     """What came of a song.
 

@@ -6,7 +6,6 @@ import re
 import signal
 import time
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -15,6 +14,7 @@ import typer
 from mixer.cli.brief import BriefOption, chosen_brief
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json, tell
 from mixer.cli.render import Format
+from mixer.record import record
 from mixer.words.english import classroom as said
 from mixer.words.english import sharing
 from mixer.words.problem import Problems
@@ -137,7 +137,7 @@ def _alone(out: Path) -> Iterator[None]:
         raise typer.Exit(MISTAKES) from None
 
 
-@dataclass(frozen=True)
+@record
 class _Session:
     """How a class listens."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -21,6 +21,7 @@ from mixer.cli.common import (
     problems_as_data,
     tell,
 )
+from mixer.record import record
 from mixer.words.english import chart as words
 from mixer.words.english.told import NO_SONG
 from mixer.words.problem import Problem
@@ -85,7 +86,7 @@ def chart(  # noqa: PLR0913 - each is an option of the command
     raise typer.Exit(MISTAKES if any(map(is_mistake, problems)) else 0)
 
 
-@dataclass(frozen=True)
+@record
 class _Heard:
     """A song's chart, its energy, and what was found out while its loops were heard."""
 
@@ -126,7 +127,7 @@ def _as_text(song: Chart) -> str:
     return f"{facts}\n\n{form_as_text(sections, layers, energy=song.energy)}"
 
 
-@dataclass(frozen=True)
+@record
 class _Look:
     """How it is to look."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from mixer.recipe.brief import Brief
+from mixer.record import record
 from mixer.song.plan import Part, Plan
 from mixer.words.english import limits as words
 from mixer.words.english.told import minutes
@@ -44,7 +44,7 @@ def asked_by(brief: Brief) -> dict[str, str]:
     return {key: str(asked) for key, asked in said.items() if asked}
 
 
-@dataclass(frozen=True)
+@record
 class Asked:
     """One thing that is asked, beside the song that is looked at.
 

@@ -7,13 +7,13 @@ count and no mark; people look at the places that are named.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from mixer.coach import heard, limits
 from mixer.coach.asked import Asked, Outcome, Spans, asked_by, spans_of
 from mixer.coach.found_out import FindOut, find_out
 from mixer.recipe.brief import Brief
+from mixer.record import record
 from mixer.song.plan import Plan
 from mixer.words.english import limits as words
 from mixer.words.problem import Problem
@@ -40,7 +40,7 @@ _LOOKS: dict[str, Callable[[Asked], Outcome]] = {
 }
 
 
-@dataclass(frozen=True)
+@record
 class Limit:
     """One thing that a brief asks for, and whether the song does it.
 
@@ -86,7 +86,7 @@ class Limit:
         return "" if self.problem is None else say(self.problem).hint
 
 
-@dataclass(frozen=True)
+@record
 class BriefLook:
     """A song seen with a brief.
 

@@ -33,6 +33,7 @@ from numpy.typing import NDArray
 
 from mixer.coach.features import SLOTS_PER_BEAT, BarFeatures, LoopFeatures
 from mixer.material.fit import Material
+from mixer.record import record
 from mixer.signal.bands import BANDS
 from mixer.signal.loudness import OFFSET_LUFS
 from mixer.song.levels import ROLE_LUFS
@@ -49,7 +50,7 @@ HEARD_DB = 40.0
 Powers = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@record
 class BarEnergy:
     """One bar.
 
@@ -73,7 +74,7 @@ class BarEnergy:
     busyness: float
 
 
-@dataclass(frozen=True)
+@record
 class Energy:
     """Energy along a song.
 
@@ -114,7 +115,7 @@ class _Sums:
     roles: dict[str, float]
 
 
-@dataclass(frozen=True)
+@record
 class _Given:
     """What a layer gives to one bar (counted from 0): powers in the bands, powers of its hits."""
 

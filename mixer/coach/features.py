@@ -7,13 +7,13 @@ places are exact fractions of the loop, so a bar that comes again gives the same
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mixer.material.fit import Material
+from mixer.record import record
 from mixer.signal.bands import BANDS, band_powers
 from mixer.signal.onsets import find_onsets
 from mixer.store.cache import Cache, open_cache
@@ -27,7 +27,7 @@ Powers = NDArray[np.float64]
 _HOPS = struct.Struct("<q")
 
 
-@dataclass(frozen=True)
+@record
 class BarFeatures:
     """One bar of a loop at the level of its material.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from pathlib import Path
 from typing import Literal
@@ -22,6 +22,7 @@ from mixer.material.fit import Fit, Frame
 from mixer.material.loop import LONGEST_SECONDS, fit
 from mixer.music.chords import Chord, agree, clash, parse_chord
 from mixer.recipe.model import Layer, LoopSource
+from mixer.record import record
 from mixer.signal.files import UnreadableSoundError, read_sound
 
 MOST_BARS = 16
@@ -37,7 +38,7 @@ LEAST_STRENGTH = 0.3
 Rhythm = Literal["together", "between", ""]
 
 
-@dataclass(frozen=True)
+@record
 class Heard:
     """What a loop's sound adds to its card.
 
@@ -54,7 +55,7 @@ class Heard:
 Listen = Callable[[Card], Heard | None]
 
 
-@dataclass(frozen=True)
+@record
 class Placed:
     """A loop as it is heard in a song: fitted, its chords moved."""
 
@@ -64,7 +65,7 @@ class Placed:
     heard: Heard | None
 
 
-@dataclass(frozen=True)
+@record
 class Bar:
     """Two chords heard in one bar, and how they go together."""
 
@@ -83,7 +84,7 @@ class Bar:
         return clash(self.there, self.new)
 
 
-@dataclass(frozen=True)
+@record
 class Fits:
     """A loop that might go with what is there, and why.
 
@@ -148,7 +149,7 @@ class Fits:
         return self.stretched_far or self.moved_far
 
 
-@dataclass(frozen=True)
+@record
 class There:
     """What is there already: a loop, or the layers of a song."""
 

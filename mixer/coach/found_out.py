@@ -6,9 +6,9 @@ Only how energy goes from one section to another is looked at, and told in words
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from mixer.record import record
 from mixer.song.plan import Mark, Plan
 from mixer.text.names import same_name
 from mixer.words.english import limits as words
@@ -21,7 +21,7 @@ _ENERGY = re.compile(
 )
 
 
-@dataclass(frozen=True)
+@record
 class FindOut:
     """Something to look at.
 

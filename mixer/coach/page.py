@@ -8,7 +8,6 @@ from __future__ import annotations
 import base64
 import html
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from string import Template
 from typing import Any
@@ -16,6 +15,7 @@ from typing import Any
 from mixer.coach.seen import Seen
 from mixer.pages.document import asset, document
 from mixer.pages.form_text import form_as_text
+from mixer.record import record
 from mixer.song.credits import credits_of, permissions_of
 from mixer.song.opened import Opened
 from mixer.song.outline import Outline, outline
@@ -24,7 +24,7 @@ from mixer.words.english import listening as player
 from mixer.words.english import page as said
 
 
-@dataclass(frozen=True)
+@record
 class SongSound:
     """The song as a file: its content and its kind (a media type)."""
 

@@ -7,7 +7,6 @@ out of reach, a limiter that has much to do. Whether a set is any good is for pe
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
 from typing import Literal
@@ -20,6 +19,7 @@ from mixer.material import kinds
 from mixer.material.fit import Fit, Frame, Material
 from mixer.music.meter import nearest_frame
 from mixer.recipe.model import Layer, LoopSource
+from mixer.record import record
 from mixer.signal.blocks import Samples
 from mixer.signal.wav import Marker, WavWriter
 from mixer.song.finish import Finished, finish
@@ -41,7 +41,7 @@ Kind = Literal["silent", "quiet", "clash", "limited", "crowded"]
 _GRAVEST_FIRST: tuple[Kind, ...] = ("silent", "quiet", "clash", "limited", "crowded")
 
 
-@dataclass(frozen=True)
+@record
 class Pair:
     """Two loops of different roles, and how the second goes with the first."""
 
@@ -62,7 +62,7 @@ class Pair:
         )
 
 
-@dataclass(frozen=True)
+@record
 class Moment:
     """Something in a song that a teacher should hear.
 
@@ -86,7 +86,7 @@ class Moment:
     bars: int = 1
 
 
-@dataclass(frozen=True)
+@record
 class Proved:
     """What came of the songs.
 

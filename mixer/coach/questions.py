@@ -9,11 +9,12 @@ reading the questions of ten different songs side by side); it orders questions,
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from mixer.coach.sections import Layers
 from mixer.recipe.change import read_change
+from mixer.record import record
 from mixer.song.plan import Mark, Plan
 from mixer.text.names import same_name
 from mixer.words.english import questions as words
@@ -23,7 +24,7 @@ SAME_LAYERS, SAME_BARS = 0.75, 0.85
 """How much less telling a question is that speaks of the same layers, or the same bars, as one before it."""
 
 
-@dataclass(frozen=True)
+@record
 class Question:
     """A question about a song.
 
@@ -39,7 +40,7 @@ class Question:
     bars: tuple[int, int]
 
 
-@dataclass(frozen=True)
+@record
 class Candidate:
     """Something that could be asked.
 

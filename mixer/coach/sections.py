@@ -7,10 +7,10 @@ go out: "a little", "much". From which ratio on a word is used is common practic
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from mixer.coach.energy import BarEnergy, Energy
+from mixer.record import record
 from mixer.song.plan import Mark, Plan
 
 FULLER = (1.07, 1.25, 1.6)
@@ -21,7 +21,7 @@ BRIGHTER = (0.5, 1.0, 2.0)
 """Difference of the middle of the spectrum, in critical bands."""
 
 
-@dataclass(frozen=True)
+@record
 class Layers:
     """Who is heard in which bars of the song (counted from 1), by the layer's name in the recipe's order."""
 
@@ -43,7 +43,7 @@ class Layers:
         return tuple(name for name in self.bars if name in names)
 
 
-@dataclass(frozen=True)
+@record
 class Step:
     """A section beside the one before it.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from mixer.coach.energy import Energy, Known, energy, shares
 from mixer.coach.habits import NOT_ASKED, habits
@@ -12,12 +12,13 @@ from mixer.coach.questions import MOST, Question, bars_of, choose, mark_at
 from mixer.coach.sections import Layers, Step, layers_of, steps
 from mixer.coach.stands_out import StandsOut, stands_out
 from mixer.material.fit import Material
+from mixer.record import record
 from mixer.song.opened import Opened
 from mixer.song.plan import Plan
 from mixer.words.english import coach as words
 
 
-@dataclass(frozen=True)
+@record
 class Seen:
     """What is told of a song.
 

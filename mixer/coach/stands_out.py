@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 from mixer.coach.energy import Energy
 from mixer.coach.sections import Layers
+from mixer.record import record
 from mixer.song.plan import Plan
 
 LEAST_CHANGE = 0.15
 """Share of the fullest bar by which a change has to differ before it is told as the largest (no source)."""
 
 
-@dataclass(frozen=True)
+@record
 class Change:
     """From one bar to the next: who joins, who leaves, and how the energy moves."""
 
@@ -23,7 +23,7 @@ class Change:
     difference: float
 
 
-@dataclass(frozen=True)
+@record
 class StandsOut:
     """What is noticed.
 

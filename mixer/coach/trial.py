@@ -7,7 +7,7 @@ only with a gain: no limiter, so nothing but the change differs. The recipe is n
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ from mixer.material.fit import Material
 from mixer.music.meter import nearest_frame
 from mixer.recipe.change import Change, read_change
 from mixer.recipe.model import Section
+from mixer.record import record
 from mixer.signal.blocks import Samples
 from mixer.signal.loudness import LoudnessMeter
 from mixer.signal.truepeak import true_peak_dbtp
@@ -39,7 +40,7 @@ LEAST_SECONDS = 0.5
 """Sound shorter than the standard measures is measured as if silence followed."""
 
 
-@dataclass(frozen=True)
+@record
 class Window:
     """Which bars of the song are heard, and the loudness of both versions in the file; None for silence."""
 
@@ -48,7 +49,7 @@ class Window:
     loudness_lufs: tuple[float | None, float | None] = (None, None)
 
 
-@dataclass(frozen=True)
+@record
 class Tried:
     """What came of a try.
 

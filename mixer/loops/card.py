@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
 from mixer.loops.limits import NOT_KNOWN, Limits
 from mixer.music.keys import Key
 from mixer.music.meter import Meter
+from mixer.record import record
 
 
-@dataclass(frozen=True)
+@record
 class Card:
     """What the catalog says of a loop.
 

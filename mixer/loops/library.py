@@ -8,16 +8,17 @@ has a catalog, then the loops that come with the program. The first that has the
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, UNUSABLE, is_inside, read_catalog
+from mixer.record import record
 from mixer.text.names import same_name
 from mixer.words.problem import Place, Problem, Problems
 
 
-@dataclass(frozen=True)
+@record
 class Library:
     """All loops that a recipe may use.
 

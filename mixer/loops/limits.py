@@ -6,11 +6,12 @@ stays right when a person corrects the loop's tempo or key.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
+from mixer.record import record
 
-@dataclass(frozen=True)
+
+@record
 class Limits:
     """What the card of a loop says; None where it says nothing.
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from mixer.loops.card import Card
+from mixer.record import record
 from mixer.text.names import same_word
 
 Question = Literal["class", "parents", "home", "on"]
@@ -42,7 +42,7 @@ _IN_WORDS = {
 _FREE = ("public domain", "pd", "mark")
 
 
-@dataclass(frozen=True)
+@record
 class Permission:
     """What is known of one loop or of a song.
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from mixer.loops.catalog import GRAMMAR
+from mixer.record import record
 from mixer.text.names import same_name, same_word
 from mixer.text.nodes import Pairs, Text, is_empty
 from mixer.text.source import split_lines
@@ -24,7 +24,7 @@ _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 WANTED = ("tempo", "bars", "time", "key", "role", "downbeat", "loudness", "slower up to", "faster up to")
 
 
-@dataclass(frozen=True)
+@record
 class Entry:
     """A card to be written.
 
@@ -48,7 +48,7 @@ class Entry:
         ]
 
 
-@dataclass(frozen=True)
+@record
 class Extended:
     """A catalog with what was added.
 
@@ -69,7 +69,7 @@ class UnclearCatalogError(Exception):
     """What stands in a catalog are no cards, so nothing can be added to them."""
 
 
-@dataclass(frozen=True)
+@record
 class _Card:
     """A card as it stands there.
 

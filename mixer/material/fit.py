@@ -7,19 +7,19 @@ bars, `make` makes the sound. `mixer.material.kinds` chooses between them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from mixer.loops.card import Card
 from mixer.music.keys import Key
 from mixer.music.meter import Meter
+from mixer.record import record
 
 if TYPE_CHECKING:  # a plan is made without loading numpy
     from mixer.signal.blocks import Samples
 
 
-@dataclass(frozen=True)
+@record
 class Frame:
     """The song into which a source is fitted.
 
@@ -39,7 +39,7 @@ class Frame:
         return self.meter.bar_seconds(self.tempo_bpm)
 
 
-@dataclass(frozen=True)
+@record
 class Fit:
     """How a source fills the song's bars.
 
@@ -59,7 +59,7 @@ class Fit:
     stretch: Fraction
 
 
-@dataclass(frozen=True)
+@record
 class Remark:
     """Something to tell of a source that can be used all the same; `kind` and `facts` are a problem's."""
 
@@ -67,7 +67,7 @@ class Remark:
     facts: Mapping[str, object]
 
 
-@dataclass(frozen=True)
+@record
 class Material:
     """A source at the song's tempo, key and rate.
 

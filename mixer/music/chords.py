@@ -7,7 +7,8 @@ Symbols as in most song books (common practice, no source): a capital letter alo
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from mixer.record import record
 
 _LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _SIGNS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}
@@ -51,7 +52,7 @@ _SPELLINGS = {
 }
 
 
-@dataclass(frozen=True)
+@record
 class Chord:
     """A chord.
 

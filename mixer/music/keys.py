@@ -8,7 +8,8 @@ aeolian (the natural minor).
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from mixer.record import record
 
 _LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _SIGNS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}
@@ -27,7 +28,7 @@ MODES = tuple(_SCALE_ROOT_TO_TONIC)
 _MODE_SPELLINGS = {"m": "minor", "min": "minor", "maj": "major"}
 
 
-@dataclass(frozen=True)
+@record
 class Key:
     """A key such as A minor.
 

@@ -7,13 +7,14 @@ bar 400 is as exact as bar 1: adding up rounded bars would drift by up to half a
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+
+from mixer.record import record
 
 _COMPOUND = (6, 9, 12)
 
 
-@dataclass(frozen=True)
+@record
 class Meter:
     """A time signature such as 4/4 or 6/8.
 

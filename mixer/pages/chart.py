@@ -6,13 +6,13 @@ middle, and a fade over bars 5 and 6 goes from 5.0 to 7.0.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from mixer.record import record
 
 SCORE_ORDER = ("voice", "melody", "harmony", "background", "bass", "percussion", "drums")
 """Roles from the top of a score to its bottom: tunes above, rhythm below (common practice, no source)."""
 
 
-@dataclass(frozen=True)
+@record
 class ChartSection:
     """A section: its rehearsal letter, its name, its bars, and what its maker meant with it."""
 
@@ -28,7 +28,7 @@ class ChartSection:
         return self.first_bar + self.bars - 1
 
 
-@dataclass(frozen=True)
+@record
 class Hairpin:
     """A fade from one place to another; `up` where it grows louder."""
 
@@ -37,7 +37,7 @@ class Hairpin:
     up: bool
 
 
-@dataclass(frozen=True)
+@record
 class ChartLayer:
     """A layer along the song.
 
@@ -61,7 +61,7 @@ class ChartLayer:
         return any(first <= bar <= last for first, last in self.heard)
 
 
-@dataclass(frozen=True)
+@record
 class Beat:
     """The note that is counted: 4 is a quarter note (crotchet), 2 a half, 8 an eighth; with a dot in compound time."""
 
@@ -69,7 +69,7 @@ class Beat:
     dotted: bool = False
 
 
-@dataclass(frozen=True)
+@record
 class Chart:
     """A whole song.
 

@@ -10,12 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from mixer.record import record
+
 Style = Literal["roman", "italic", "bold", "bold italic"]
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True)
+@record
 class Strokes:
     """Lines of one width, each from point to point; `round_ends` for those that are a curve rather than an edge."""
 
@@ -24,7 +26,7 @@ class Strokes:
     round_ends: bool = False
 
 
-@dataclass(frozen=True)
+@record
 class Shape:
     """A closed shape, filled with black or with white."""
 
@@ -32,7 +34,7 @@ class Shape:
     black: bool = True
 
 
-@dataclass(frozen=True)
+@record
 class Text:
     """A line of text; `full` is the whole of one that had to be shortened."""
 
@@ -48,7 +50,7 @@ class Text:
 Item = Strokes | Shape | Text
 
 
-@dataclass(frozen=True)
+@record
 class BarPlace:
     """Where a bar is on a sheet, from its top layer to its bottom one."""
 

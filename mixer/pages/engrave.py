@@ -8,7 +8,7 @@ hairpins for fades, p to f for levels, and under each system the line of the son
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from mixer.pages.chart import Chart
@@ -17,6 +17,7 @@ from mixer.pages.lettering import clean, room_for, shortened
 from mixer.pages.notes import draw_tempo, tempo_width
 from mixer.pages.staffs import SystemPlace, draw_swatch, draw_system
 from mixer.pages.systems import LARGE_PRINT, Layout, best_layout, large_layout, system_height
+from mixer.record import record
 from mixer.words.english import chart as words
 
 Paper = Literal["a4", "letter", "wall"]
@@ -57,7 +58,7 @@ def engrave(chart: Chart, paper: Paper = "a4", *, large: bool = False) -> list[S
     return [_sheet(chart, page, layout, number) for number in range(len(layout.sheets))]
 
 
-@dataclass(frozen=True)
+@record
 class _Page:
     """A sheet's size, and how large what stands around the systems is."""
 

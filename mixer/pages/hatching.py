@@ -6,15 +6,15 @@ Patterns are drawn as plain lines and not as fills of a file format, so that eve
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from math import ceil
 
 from mixer.pages.drawing import Point, Sheet
+from mixer.record import record
 
 Line = tuple[Point, ...]
 
 
-@dataclass(frozen=True)
+@record
 class Box:
     """A rectangle to fill, and the scale of the chart."""
 

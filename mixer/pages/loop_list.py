@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import html
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from mixer.pages.document import asset, document
+from mixer.record import record
 from mixer.words.english import listening
 from mixer.words.english import loop_page as words
 
 
-@dataclass(frozen=True)
+@record
 class LoopShown:
     """A loop as the page shows it.
 
@@ -41,7 +41,7 @@ class LoopShown:
     gain_together: float
 
 
-@dataclass(frozen=True)
+@record
 class TogetherShown:
     """What loops can be heard together with: a section's name, its sound (see `LoopShown`), and its gain."""
 

@@ -10,13 +10,13 @@ no files: the page, its song, and a short text that is another one whenever ther
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from socketserver import TCPServer
 from threading import Thread
 
 from mixer.pages.document import GENERATOR
+from mixer.record import record
 
 HOST = "127.0.0.1"
 SILENT_SECONDS = 10.0
@@ -31,7 +31,7 @@ _HEADERS = (
 _Answer = tuple[bytes, str]
 
 
-@dataclass(frozen=True)
+@record
 class Shown:
     """What is shown at one time.
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from mixer.pages.chart import Chart, ChartLayer, ChartSection
 from mixer.pages.drawing import Anchor, BarPlace, Sheet, Style, Text
 from mixer.pages.hatching import Box, fill
 from mixer.pages.lettering import room_for, shortened
 from mixer.pages.systems import BEFORE_STAFF, ENERGY, FOOT, HEAD, MEANT, NAME_SIZE, ROW, Layout, System
+from mixer.record import record
 from mixer.words.english import chart as words
 
 # All in points, at scale 1.
@@ -21,7 +21,7 @@ _BOX = 15.0
 _DOUBLE = 2.6
 
 
-@dataclass(frozen=True)
+@record
 class SystemPlace:
     """Where a system stands on its sheet: its left edge and its top."""
 

@@ -7,10 +7,10 @@ section that is longer than a line is broken, after a number of bars that can be
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from mixer.pages.chart import Chart, ChartSection
 from mixer.pages.lettering import room_for
+from mixer.record import record
 
 # All in points, at scale 1.
 NAME_SIZE = 10.5
@@ -33,7 +33,7 @@ LARGE_PRINT = 1.6
 """Names in 17 points and the smallest words in 12: large print begins at 16 points (common practice, no source)."""
 
 
-@dataclass(frozen=True)
+@record
 class Piece:
     """A section in one system; `begins` is False where it goes on from the system before."""
 
@@ -43,7 +43,7 @@ class Piece:
     begins: bool
 
 
-@dataclass(frozen=True)
+@record
 class System:
     """One line of music."""
 
@@ -65,7 +65,7 @@ class System:
         return any(piece.begins and piece.section.meant for piece in self.pieces)
 
 
-@dataclass(frozen=True)
+@record
 class Layout:
     """A song's systems on sheets, and all measures that are the same on each.
 

@@ -7,7 +7,6 @@ its change in the list beside it, and a thick line at the margin says in which l
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from mixer.pages.chart import Chart
@@ -16,6 +15,7 @@ from mixer.pages.engrave import LEGEND, MARGIN, cleaned, draw_legend, legend_of
 from mixer.pages.lettering import clean, room_for
 from mixer.pages.staffs import SystemDrawer, SystemPlace, draw_system
 from mixer.pages.systems import ROW, Layout, layouts_together, system_height
+from mixer.record import record
 
 WIDTH = 841.89
 """That of a lying sheet of A4, in points (ISO 216)."""
@@ -25,7 +25,7 @@ _NUMBER = 8.5
 _DASH, _GAP = 3.5, 2.2
 
 
-@dataclass(frozen=True)
+@record
 class Revision:
     """Bars that differ.
 

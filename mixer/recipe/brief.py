@@ -7,7 +7,7 @@ manual read the table here; what each key word means is written in `mixer.words.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal
 
@@ -15,6 +15,7 @@ from mixer.music.keys import Key
 from mixer.music.meter import Meter
 from mixer.recipe.keywords import KEYWORDS
 from mixer.recipe.model import ROLES
+from mixer.record import record
 from mixer.text.grammar import Grammar
 from mixer.words.brief_manual import BRIEF_MEANING
 
@@ -24,7 +25,7 @@ MUST_USE = ("level", "pan", "fade in", "fade out")
 MOST_QUESTIONS = 9
 
 
-@dataclass(frozen=True)
+@record
 class Range:
     """From `least` to `most`, both allowed; None where that end is open."""
 
@@ -44,7 +45,7 @@ class Range:
         return self.most is None and not self.least
 
 
-@dataclass(frozen=True)
+@record
 class Brief:
     """An assignment.
 
@@ -96,7 +97,7 @@ class Brief:
 Kind = Literal["text", "duration", "range", "most", "values", "names", "texts", "one of", "roles", "number"]
 
 
-@dataclass(frozen=True)
+@record
 class BriefWord:
     """One key word of a brief.
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
 
@@ -27,6 +26,7 @@ from mixer.recipe.brief import (
     Range,
 )
 from mixer.recipe.model import ROLES
+from mixer.record import record
 from mixer.text.names import COMMAS, nearest, same_word, visible
 from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
 from mixer.text.source import Source, split_lines, tell_guess
@@ -55,7 +55,7 @@ _ATTRIBUTES = {
 _OR = re.compile(r"(?<=\s)(?:or|and)(?=\s)")
 
 
-@dataclass(frozen=True)
+@record
 class BriefReading:
     """What came of a brief's text.
 

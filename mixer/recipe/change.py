@@ -7,11 +7,12 @@ written in a section's line can be tried. The recipe stays as it is; what comes 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from mixer.recipe.keywords import GRAMMAR
 from mixer.recipe.model import Recipe, Section
 from mixer.recipe.sections import SectionReader
+from mixer.record import record
 from mixer.text.names import nearest, plain_signs, same_name
 from mixer.text.nodes import Node, Pairs
 from mixer.text.source import LONGEST_LINE, Source
@@ -23,7 +24,7 @@ _AT_BARS = re.compile(r"(.*?)\s*[,(]?\s*\bbars?\s+(\d{1,4})(?:\s*-\s*(?:\d{1,4})
 _NUMBERED = re.compile(r"(.*\S)\s+#?(\d{1,3})")
 
 
-@dataclass(frozen=True)
+@record
 class Change:
     """A change of one section.
 

@@ -5,15 +5,15 @@ What each key word means is written in `mixer.words.manual`; a test holds that t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from mixer.record import record
 from mixer.text.grammar import Grammar
 
 Where = Literal["top", "layer", "section", "entry"]
 
 
-@dataclass(frozen=True)
+@record
 class KeyWord:
     """One key word.
 

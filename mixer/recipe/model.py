@@ -7,13 +7,14 @@ needs to know which asks for its type. A new kind is one class here and one file
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from pathlib import Path
 from typing import Literal
 
 from mixer.music.keys import Key
 from mixer.music.meter import Meter
+from mixer.record import record
 from mixer.words.problem import Place
 
 AS_RECORDED: Literal["as recorded"] = "as recorded"
@@ -23,7 +24,7 @@ Ending = Literal["stop", "last hit"]
 ROLES = ("drums", "bass", "harmony", "melody", "percussion", "voice", "background")
 
 
-@dataclass(frozen=True)
+@record
 class Span:
     """Bars of a section, counted from 1; `last` is None where it goes to the section's end."""
 
@@ -36,7 +37,7 @@ class Span:
         return range(self.first, last + 1)
 
 
-@dataclass(frozen=True)
+@record
 class Entry:
     """One layer's part in a section.
 
@@ -67,7 +68,7 @@ class Entry:
         return sorted({bar for span in self.spans for bar in span.bars(section_bars)})
 
 
-@dataclass(frozen=True)
+@record
 class Section:
     """A stretch of the song with one name.
 
@@ -92,7 +93,7 @@ class Section:
     at: Mapping[str, Place] = field(default_factory=dict, compare=False)
 
 
-@dataclass(frozen=True)
+@record
 class LoopSource:
     """A layer's sound is a loop, found by its name or by its file's name."""
 
@@ -102,7 +103,7 @@ class LoopSource:
 Source = LoopSource
 
 
-@dataclass(frozen=True)
+@record
 class Layer:
     """A sound of the song under a name of the student's own.
 
@@ -128,7 +129,7 @@ class Layer:
     at: Mapping[str, Place] = field(default_factory=dict, compare=False)
 
 
-@dataclass(frozen=True)
+@record
 class Recipe:
     """A whole song as its maker wrote it.
 
@@ -155,7 +156,7 @@ class Recipe:
     by: str = ""
     about: str = ""
     key: Key | None = None
-    meter: Meter = Meter()  # noqa: RUF009 - immutable
+    meter: Meter = Meter()
     brief: str = ""
     hear: str = ""
     habits: str = ""

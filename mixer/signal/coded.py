@@ -9,13 +9,14 @@ from __future__ import annotations
 import errno
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import nullcontext
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.record import record
 from mixer.signal.blocks import BLOCK_FRAMES, Samples, as_stereo, reblocked
 from mixer.signal.dither import to_pcm16, to_pcm24
 from mixer.signal.hush import hushed
@@ -28,7 +29,7 @@ class NoEncoderError(Exception):
     """The libsndfile of this machine cannot write a format; its name is the argument."""
 
 
-@dataclass(frozen=True)
+@record
 class _Coding:
     """How libsndfile is asked for it; `samples` makes what it is given, from a block and its first frame."""
 

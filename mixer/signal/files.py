@@ -12,13 +12,13 @@ import os
 import stat
 import struct
 from contextlib import nullcontext
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.record import record
 from mixer.signal.downmix import MOST_CHANNELS, Order, to_stereo
 from mixer.signal.foreign import NoFfmpegError, UndecodableError, decode_foreign, foreign_format
 from mixer.signal.hush import hushed
@@ -39,7 +39,7 @@ _BLOCK_FRAMES = 65_536
 _OPEN_END_BYTES = 2_000_000_000
 
 
-@dataclass(frozen=True)
+@record
 class _Format:
     """A format that libsndfile decodes.
 
@@ -69,7 +69,7 @@ _FORMATS = (
 )
 
 
-@dataclass(frozen=True)
+@record
 class Sound:
     """What a file holds.
 

@@ -15,10 +15,10 @@ from __future__ import annotations
 import struct
 import zlib
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import chain
 from typing import BinaryIO
 
+from mixer.record import record
 from mixer.signal.tags import BYTES_READ, CARRIED, Tags, fields_in_comments, vendor_of, vorbis_comments
 
 MARK = b"OggS"
@@ -31,7 +31,7 @@ _FRAMING = b"\x01"
 _MIRRORED = bytes(int(f"{byte:08b}"[::-1], 2) for byte in range(256))
 
 
-@dataclass(frozen=True)
+@record
 class Page:
     """One page.
 

@@ -7,9 +7,10 @@ count (Multimedia Programming Interface and Data Specifications 1.0, IBM and Mic
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
+
+from mixer.record import record
 
 CHUNKS_READ = 1000
 """A file with more chunks than this is no song; what comes after is left unread."""
@@ -28,7 +29,7 @@ class NotWavError(ValueError):
     """The file does not begin as a WAV file does."""
 
 
-@dataclass(frozen=True)
+@record
 class Marker:
     """A place in the song with a name; shown as a chapter by programs that know `cue ` and `labl`."""
 
@@ -36,7 +37,7 @@ class Marker:
     label: str
 
 
-@dataclass(frozen=True)
+@record
 class Chunk:
     """One chunk of a file; `content` is None where it was too long to be read or the file ends before it does."""
 

@@ -12,11 +12,11 @@ Where there are no onsets there is nothing to cut: see `vocoder`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.record import record
 from mixer.signal.tails import continued
 from mixer.signal.vocoder import stretch_piece
 
@@ -45,7 +45,7 @@ SHORTEST_HELD_SECONDS = 0.05
 RINGING, HELD = -1, 0
 
 
-@dataclass(frozen=True)
+@record
 class Cut:
     """One piece: its frames in the source (`start` to `end`) and in the result (`place` to `until`)."""
 

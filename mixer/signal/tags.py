@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import base64
 import struct
-from dataclasses import dataclass
+
+from mixer.record import record
 
 CARRIED = "RECIPE_MIXER"
 """The name of the field that holds what only this program reads."""
@@ -19,7 +20,7 @@ BYTES_READ = 1 << 22
 """Of what a file says about itself, no more than this is read."""
 
 
-@dataclass(frozen=True)
+@record
 class Tags:
     """What a song file says about itself; empty ones are left out.
 

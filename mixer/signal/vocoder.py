@@ -16,11 +16,12 @@ pace is the source's own it comes out as it went in: so an attack is neither sme
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
+
+from mixer.record import record
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
@@ -37,7 +38,7 @@ AT_ONCE = 8
 CLOSING_SECONDS = 0.25
 
 
-@dataclass(frozen=True)
+@record
 class _Grid:
     """Which window of the source goes where, which window lies one output hop earlier, and where it goes.
 

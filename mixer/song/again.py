@@ -9,13 +9,13 @@ it begins to differ.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from mixer.material import kinds
 from mixer.material.fit import Fit, Frame, Material
+from mixer.record import record
 from mixer.signal.blocks import BLOCK_FRAMES, Samples
 from mixer.song.finish import Finished, finish
 from mixer.song.mix import Mix
@@ -121,7 +121,7 @@ class Again:
         return _Remembered(mix, before, self._blocks)
 
 
-@dataclass(frozen=True)
+@record
 class _Block:
     """A mixed block, and all that it was made of."""
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mixer.loops.catalog import is_inside
 from mixer.loops.library import shipped
+from mixer.record import record
 from mixer.text.names import same_word
 from mixer.text.source import LARGEST_BYTES, decode
 from mixer.words.problem import Place, Problem
@@ -29,7 +29,7 @@ MOST_BESIDE = 500
 MOST_TOLD = 40
 
 
-@dataclass(frozen=True)
+@record
 class BriefFile:
     """A brief's file and what came of it."""
 

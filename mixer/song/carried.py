@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from mixer import __version__
 from mixer.material.fit import Material
+from mixer.record import record
 from mixer.signal import flac, id3, ogg
 from mixer.signal.riff import NotWavError, read_chunks
 from mixer.song.plan import Plan
@@ -30,7 +30,7 @@ class CarriesNothingError(Exception):
         self.kind = kind
 
 
-@dataclass(frozen=True)
+@record
 class Carried:
     """What a song says about itself.
 

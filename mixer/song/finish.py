@@ -16,11 +16,12 @@ measure, is taken as if silence followed it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from mixer.record import record
 from mixer.signal.limiter import MARGIN_DB, Steps, apply_curve
 from mixer.signal.loudness import LoudnessMeter
 from mixer.signal.truepeak import CELL_FRAMES, decibels
@@ -48,7 +49,7 @@ ROUNDS = 8
 RESOLVE_MARGIN_DB = 1.0
 
 
-@dataclass(frozen=True)
+@record
 class Finished:
     """The finished song.
 

@@ -7,11 +7,11 @@ section to the next, it does so in the last moment before the bar line, so that 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from mixer.music.meter import nearest_frame
 from mixer.recipe.model import Entry, Layer, Recipe
+from mixer.record import record
 
 # A hundredth of a second: short enough to be heard as at once, long enough not to click (common practice, no source).
 EDGE_SECONDS = Fraction(1, 100)
@@ -20,7 +20,7 @@ _DIES_AWAY_STEPS = 32
 _STEPS_WHERE_FADES_CROSS = 8
 
 
-@dataclass(frozen=True)
+@record
 class Point:
     """Level and place at one frame.
 
@@ -36,7 +36,7 @@ class Point:
     pan: float
 
 
-@dataclass(frozen=True)
+@record
 class _Stretch:
     """A layer in one section of a cue, in bars of the song (from 0)."""
 

@@ -5,12 +5,12 @@ A card's chords are what a person vouches for; what is not on a card is not gues
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
 from mixer.material.fit import Fit
 from mixer.music.chords import Chord, clash, parse_chord
+from mixer.record import record
 from mixer.song.plan import HeardBar, Part, Plan, heard_bars
 
 Halves = tuple[Chord | None, Chord | None]
@@ -18,7 +18,7 @@ Chords = dict[int, tuple[int, Halves]]
 """Of bars of the song, counted from 0: the section, and the chords of the bar's two halves."""
 
 
-@dataclass(frozen=True)
+@record
 class Clash:
     """A layer whose chords clash with those of others in a section.
 

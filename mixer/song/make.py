@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from mixer.loops.library import demo_loops_folder
 from mixer.material import kinds
 from mixer.material.fit import Material
+from mixer.record import record
 from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
 from mixer.song.again import Again, finished_once
@@ -27,7 +28,7 @@ from mixer.words.problem import Place, Problem, Problems
 from mixer.words.say import is_mistake
 
 
-@dataclass(frozen=True)
+@record
 class Order:
     """What is to be made.
 
@@ -47,7 +48,7 @@ class Order:
     guide: bool = False
 
 
-@dataclass(frozen=True)
+@record
 class Made:
     """What was made.
 

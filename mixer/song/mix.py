@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Hashable, Iterator, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -21,6 +20,7 @@ from numpy.typing import NDArray
 
 from mixer.material.fit import Material
 from mixer.music.meter import nearest_frame
+from mixer.record import record
 from mixer.signal.blocks import BLOCK_FRAMES, Samples
 from mixer.song.gains import EDGE_SECONDS
 from mixer.song.levels import ROLE_LUFS
@@ -34,7 +34,7 @@ _Fade = tuple[int, int, bool]
 """From and to which frame, and whether it rises."""
 
 
-@dataclass(frozen=True)
+@record
 class _Piece:
     """A stretch of a cue that is read from the material without a slip.
 
@@ -53,7 +53,7 @@ class _Piece:
     fall_from: int
 
 
-@dataclass(frozen=True)
+@record
 class _Voice:
     """One cue, ready to be added: what is read, and the gain of each channel along it."""
 

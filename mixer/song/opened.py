@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from mixer.loops.library import Library, open_library
 from mixer.recipe.model import Recipe
 from mixer.recipe.reader import read
+from mixer.record import record
 from mixer.song.advice import advise, without_other_meters
 from mixer.song.briefs import BriefFile, Shelf
 from mixer.song.plan import RATE_HZ, Plan, plan
@@ -34,7 +35,7 @@ class NoRecipeError(Exception):
         self.problem = Problem(kind, Place(path.name or str(path)), facts)
 
 
-@dataclass(frozen=True)
+@record
 class Opened:
     """A recipe's file and all that came of it.
 

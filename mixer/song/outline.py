@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from mixer.record import record
 from mixer.song.plan import Part, Plan
 
 
-@dataclass(frozen=True)
+@record
 class OutlineEntry:
     """A layer in a section; `spans` are its first and last bars in the section, empty for all of it."""
 
@@ -15,7 +14,7 @@ class OutlineEntry:
     spans: tuple[tuple[int, int], ...]
 
 
-@dataclass(frozen=True)
+@record
 class OutlineSection:
     """A section as it turned out."""
 
@@ -28,7 +27,7 @@ class OutlineSection:
     entries: tuple[OutlineEntry, ...]
 
 
-@dataclass(frozen=True)
+@record
 class OutlineLayer:
     """A layer along the song; `heard` are the first and last bars, counted in the song."""
 
@@ -38,7 +37,7 @@ class OutlineLayer:
     heard: tuple[tuple[int, int], ...]
 
 
-@dataclass(frozen=True)
+@record
 class Outline:
     """A song in plain data."""
 

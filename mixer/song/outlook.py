@@ -8,11 +8,11 @@ gains can be tried in the time of one pass over the sound.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from mixer.record import record
 from mixer.signal.limiter import FINE_PER_DB, FINE_PER_STEP, Curve, Steps, gain, needs
 from mixer.signal.loudness import gated_loudness
 from mixer.signal.truepeak import CELL_FRAMES, decibels
@@ -33,7 +33,7 @@ most 1 % (common practice, no source): drums may lose their tips, the music must
 SPAN_GAP_SECONDS = 4.0
 
 
-@dataclass(frozen=True)
+@record
 class Span:
     """A stretch of the song in which the limiter worked again and again."""
 
@@ -42,7 +42,7 @@ class Span:
     deepest_db: float
 
 
-@dataclass(frozen=True)
+@record
 class Limiting:
     """What the limiter did.
 
@@ -66,7 +66,7 @@ class Limiting:
         return self.firm_share <= FIRM_SHARE and self.deep_share <= DEEP_SHARE
 
 
-@dataclass(frozen=True)
+@record
 class Outlook:
     """The song with one gain: LUFS and dBTP of what would come out (minus infinity for silence), and the limiting."""
 

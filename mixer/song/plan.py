@@ -7,7 +7,6 @@ from the start of the song.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import PurePath
 
@@ -16,6 +15,7 @@ from mixer.material import kinds
 from mixer.material.fit import Fit, Frame
 from mixer.music.meter import nearest_frame
 from mixer.recipe.model import Entry, Layer, Recipe, Section
+from mixer.record import record
 from mixer.song.gains import Point, gain_points
 from mixer.text.names import visible
 
@@ -24,7 +24,7 @@ RATE_HZ = 44_100
 LAST_HIT_BEATS = 2
 
 
-@dataclass(frozen=True)
+@record
 class Cue:
     """A layer heard without a break, running on in its loop.
 
@@ -44,7 +44,7 @@ class Cue:
     points: tuple[Point, ...]
 
 
-@dataclass(frozen=True)
+@record
 class Part:
     """All that one layer does in the song."""
 
@@ -53,7 +53,7 @@ class Part:
     cues: tuple[Cue, ...]
 
 
-@dataclass(frozen=True)
+@record
 class Mark:
     """Where a section begins. Sections that sound alike have the same letter."""
 
@@ -64,7 +64,7 @@ class Mark:
     start_frame: int
 
 
-@dataclass(frozen=True)
+@record
 class Plan:
     """A song laid out.
 
@@ -139,7 +139,7 @@ def _letter(number: int) -> str:
     return chr(ord("A") + number % 26) * (number // 26 + 1)
 
 
-@dataclass(frozen=True)
+@record
 class HeardBar:
     """One bar of a layer: where it is in the song and in the loop."""
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.material import kinds
 from mixer.material.fit import Fit, Frame, Material
 from mixer.material.loop import UnreadableLoopError
 from mixer.material.several import make_all
+from mixer.record import record
 from mixer.signal.wav import SampleFormat
 from mixer.song.again import finished_once
 from mixer.song.carried import carried_text
@@ -24,7 +24,7 @@ Progress = Callable[[str, float], None]
 Make = Callable[[Fit, Frame, int, Cache | None], Material]
 
 
-@dataclass(frozen=True)
+@record
 class Report:
     """What was measured on the way to a song.
 

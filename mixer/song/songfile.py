@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import BinaryIO, Literal, Protocol, cast, get_args
@@ -18,6 +18,7 @@ from typing import BinaryIO, Literal, Protocol, cast, get_args
 import numpy as np
 
 from mixer import __version__
+from mixer.record import record
 from mixer.signal import flac, id3, ogg
 from mixer.signal.blocks import Samples
 from mixer.signal.coded import Coding, decode, encode
@@ -64,7 +65,7 @@ def format_of(file: Path) -> SongFormat:
     raise ValueError(f"a song ends in .wav, .flac, .ogg or .mp3, and {file.name} does not")
 
 
-@dataclass(frozen=True)
+@record
 class Heard:
     """What is heard of a file: LUFS and dBTP, None for silence."""
 

@@ -7,12 +7,12 @@ mix goes by, on the safe side; only if the guess turns out to have been too low 
 from __future__ import annotations
 
 from copy import deepcopy
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.record import record
 from mixer.signal.blocks import Samples, reblocked
 from mixer.signal.kweighting import HOPS_PER_SECOND, WeightedEnergy
 from mixer.signal.limiter import level_steps
@@ -45,7 +45,7 @@ class Mix(Protocol):
         """The sound from the start, shape (frames, 2) each, of any length."""
 
 
-@dataclass(frozen=True)
+@record
 class Survey:
     """A mix, measured before the finish.
 

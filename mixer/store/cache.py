@@ -20,10 +20,10 @@ import sys
 import zlib
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
+from mixer.record import record
 from mixer.store.whole import whole_file
 
 VARIABLE = "MIXER_CACHE"
@@ -42,7 +42,7 @@ _FAILURES = (OSError, ValueError, OverflowError)
 Bytes: TypeAlias = bytes | memoryview
 
 
-@dataclass(frozen=True)
+@record
 class Usage:
     """How much is kept."""
 
@@ -50,7 +50,7 @@ class Usage:
     size_bytes: int = 0
 
 
-@dataclass(frozen=True)
+@record
 class _File:
     """A file of the cache: an entry, or what is left of one that was never finished."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from mixer.record import record
 
 
-@dataclass(frozen=True)
+@record
 class Grammar:
     """Key words of a language, each in the form that `mixer.text.names.same_word` gives.
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from mixer.record import record
 from mixer.words.problem import Place
 
 
@@ -17,7 +17,7 @@ def _offset(piece: tuple[int, Place]) -> int:
     return piece[0]
 
 
-@dataclass(frozen=True)
+@record
 class Text:
     """A piece of text and where each of its signs stands.
 
@@ -73,7 +73,7 @@ class Text:
         return Text(value, self.pieces)
 
 
-@dataclass(frozen=True)
+@record
 class Pairs:
     """Keys and their values in the order of the text; a key may stand there twice."""
 
@@ -81,7 +81,7 @@ class Pairs:
     pairs: tuple[tuple[Text, Node], ...]
 
 
-@dataclass(frozen=True)
+@record
 class Items:
     """A list."""
 

@@ -8,8 +8,8 @@ else can be meant, and told.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from mixer.record import record
 from mixer.text.grammar import Grammar
 from mixer.text.names import COLONS, DASHES, HASHES, QUOTES, SEMICOLONS, same_word
 from mixer.text.source import Source
@@ -25,7 +25,7 @@ _COLUMNS = {"\t": 2, "\u3000": 2, "\u200b": 0, "\u200e": 0, "\u200f": 0, "\u2060
 _LONGEST_HASHED = 80
 
 
-@dataclass(frozen=True)
+@record
 class Line:
     """What stands where in one line; all numbers count signs from 0.
 

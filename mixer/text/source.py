@@ -7,15 +7,14 @@ would spoil names.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from mixer.record import record
 from mixer.words.problem import Place, Problems
 
 LARGEST_BYTES = 100_000
 LONGEST_LINE = 2_000
 
 
-@dataclass(frozen=True)
+@record
 class Source:
     """The lines of a text and the name under which it is told about."""
 

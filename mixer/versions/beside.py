@@ -8,13 +8,13 @@ Nothing is limited: where a peak would come above the ceiling, all passages are 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from mixer.material.fit import Material
 from mixer.music.meter import nearest_frame
+from mixer.record import record
 from mixer.signal.blocks import Samples
 from mixer.signal.loudness import integrated_loudness
 from mixer.signal.truepeak import TruePeakMeter
@@ -36,7 +36,7 @@ EDGE_SECONDS = 0.02
 Materials = Mapping[str, Material]
 
 
-@dataclass(frozen=True)
+@record
 class _Excerpt:
     label: str
     tones: int

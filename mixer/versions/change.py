@@ -6,16 +6,18 @@ with every `Both` turned round, and nothing else; the words and the pages say wh
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Generic, TypeVar
+
+from mixer.record import record
 
 T_co = TypeVar("T_co", covariant=True)
 Spans = tuple[tuple[int, int], ...]
 Value = str | int | float | Fraction | Spans | None
 
 
-@dataclass(frozen=True)
+@record
 class Both(Generic[T_co]):
     """One thing in the old version and in the new one."""
 
@@ -27,7 +29,7 @@ class Both(Generic[T_co]):
         return Both(self.new, self.old)
 
 
-@dataclass(frozen=True)
+@record
 class Stretch:
     """Some bars of one section of one version.
 
@@ -72,7 +74,7 @@ SECTION_KINDS = ("section", "moved", "name", "bars", "meant", "section-fade-in",
 ENTRY_KINDS = ("plays", "enters", "leaves", "rests", "level", "pan", "fade-in", "fade-out", "phase")
 
 
-@dataclass(frozen=True)
+@record
 class Change:
     """One change.
 

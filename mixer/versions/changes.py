@@ -9,8 +9,9 @@ change of pitch, and a new section is told with all that is heard in it.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from mixer.record import record
 from mixer.song.plan import Part, Plan
 from mixer.text.names import same_name
 from mixer.versions.change import Both, Change, Passage, Stretch, Value
@@ -21,7 +22,7 @@ from mixer.versions.playing import Scene, scenes
 Layers = list[Both[Part | None]]
 
 
-@dataclass(frozen=True)
+@record
 class Slot:
     """A section in one version or both."""
 
@@ -35,7 +36,7 @@ class Slot:
         return Both(self.old.stretch() if self.old else None, self.new.stretch() if self.new else None)
 
 
-@dataclass(frozen=True)
+@record
 class Compared:
     """Two versions side by side: their sections in pairs, in the song's order, and the changes."""
 

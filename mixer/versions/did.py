@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from mixer.coach.energy import Known, energy
 from mixer.material.fit import Material
+from mixer.record import record
 from mixer.versions.change import Both
 from mixer.versions.changes import Compared
 from mixer.versions.effect import Effect, effects
@@ -14,7 +14,7 @@ from mixer.versions.meant import Toward, asked_otherwise, toward_meant
 from mixer.words.english import compared as words
 
 
-@dataclass(frozen=True)
+@record
 class Did:
     """What the changes did.
 

@@ -7,10 +7,10 @@ to notice is not told.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import fmean
 
 from mixer.coach.energy import BarEnergy, Energy
+from mixer.record import record
 from mixer.versions.change import Both
 from mixer.versions.changes import Compared
 from mixer.versions.playing import Scene
@@ -20,7 +20,7 @@ FULLER_SHARE = 0.05
 BUSIER_ONSETS = 1.0
 
 
-@dataclass(frozen=True)
+@record
 class Effect:
     """What became of a section.
 

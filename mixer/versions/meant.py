@@ -7,17 +7,17 @@ What was meant is what the maker wrote of a section, and what a brief asks about
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from mixer.coach.energy import Energy
 from mixer.coach.found_out import find_out
+from mixer.record import record
 from mixer.versions.change import Both
 from mixer.versions.changes import Compared
 from mixer.versions.effect import Effect
 from mixer.words.english import compared as words
 
 
-@dataclass(frozen=True)
+@record
 class Toward:
     """A section of which something was meant, and that became something else.
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import base64
 import html
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from string import Template
 from typing import Any
 
@@ -19,6 +18,7 @@ from mixer.pages.chart import Chart
 from mixer.pages.document import asset, document
 from mixer.pages.svg import as_svg
 from mixer.pages.together import Revision, engrave_together
+from mixer.record import record
 from mixer.song.charted import chart_of
 from mixer.song.make import Made
 from mixer.song.plan import Plan
@@ -35,7 +35,7 @@ WHOLE_SONG = ("title", "tempo", "time", "key")
 """Changes that are everywhere; they stand in the list and beside the title, and no bars are boxed for them."""
 
 
-@dataclass(frozen=True)
+@record
 class Version:
     """One version as it is heard.
 

@@ -7,8 +7,9 @@ so that the ear is in the song; of a long passage the first bars are heard.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from mixer.record import record
 from mixer.versions.change import Both, Change, Passage, Stretch
 from mixer.versions.changes import Compared
 
@@ -17,7 +18,7 @@ MOST_BARS = 4
 MOST_PASSAGES = 12
 
 
-@dataclass(frozen=True)
+@record
 class Heard:
     """A passage to be heard.
 

@@ -6,14 +6,14 @@ partner's last bar; where it has no partner, the place is that of the nearest ba
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from mixer.record import record
 from mixer.versions.change import Both
 from mixer.versions.changes import Compared
 
 
-@dataclass(frozen=True)
+@record
 class There:
     """Where a bar of one version is in the other.
 

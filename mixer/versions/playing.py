@@ -5,16 +5,16 @@ Taken from the plan, so two ways of writing the same give the same here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 from mixer.recipe.model import Section
+from mixer.record import record
 from mixer.song.outline import spans_of
 from mixer.song.plan import Part, Plan, entry_of
 from mixer.versions.change import Spans, Stretch
 
 
-@dataclass(frozen=True)
+@record
 class Playing:
     """A layer in a section.
 
@@ -42,7 +42,7 @@ class Playing:
         return spans_of(list(self.bars), -1)
 
 
-@dataclass(frozen=True)
+@record
 class Scene:
     """A section of a plan with all that is heard in it, by the layers' numbers."""
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from pathlib import Path
 
+from mixer.record import record
 from mixer.song.carried import CarriesNothingError, read_carried
 from mixer.song.opened import NoRecipeError, Opened, open_bytes, read_bytes
 from mixer.store.content import content_key
@@ -21,7 +22,7 @@ from mixer.store.versions import FOLDER, kept_versions
 SONGS = (".wav", ".flac", ".ogg", ".mp3")
 
 
-@dataclass(frozen=True)
+@record
 class Side:
     """One side of a comparison.
 

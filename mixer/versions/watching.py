@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mixer.loops.catalog import FILE_NAME, is_inside
+from mixer.record import record
 from mixer.song.again import Again
 from mixer.song.make import Made, Order, make
 from mixer.song.opened import NoRecipeError, Opened, open_bytes, read_bytes
@@ -31,7 +32,7 @@ KEPT_BYTES = 200_000_000
 """About five songs of a minute and a half."""
 
 
-@dataclass(frozen=True)
+@record
 class Saved:
     """What came of a recipe that was saved.
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
+from mixer.record import record
 from mixer.words.problem import Place
 
 
-@dataclass(frozen=True)
+@record
 class Edit:
     """What stands in a line from sign `start` up to `end` (from 0) gives way to `text`, which may have line ends."""
 

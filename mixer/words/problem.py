@@ -9,15 +9,17 @@ and another language can replace them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from types import MappingProxyType
 from typing import Any
+
+from mixer.record import record
 
 # Nobody reads more, and a text that is no recipe at all has thousands.
 MOST_SHOWN = 300
 
 
-@dataclass(frozen=True)
+@record
 class Place:
     """Where something stands in a text that a person wrote.
 
@@ -36,7 +38,7 @@ class Place:
     text: str = ""
 
 
-@dataclass(frozen=True)
+@record
 class Problem:
     """Something to tell: its kind, its place and the facts that its sentences need.
 

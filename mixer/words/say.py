@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from mixer.record import record
 from mixer.words.mend import Edit, mended
 from mixer.words.problem import Place, Problem
 from mixer.words.speech import SENTENCES, sentences
 
 
-@dataclass(frozen=True)
+@record
 class Said:
     """A problem in words.
 

@@ -7,8 +7,8 @@ left out.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
+from mixer.record import record
 from mixer.words.mend import Mend
 
 # What is wrong, what would be right, and how the line would be mended where that is certain.
@@ -16,7 +16,7 @@ Told = tuple[str, str] | tuple[str, str, Mend]
 Words = Callable[..., Told]
 
 
-@dataclass(frozen=True)
+@record
 class Sentence:
     """The words of one kind of problem: a function from its facts to message, hint and mend."""
 

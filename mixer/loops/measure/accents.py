@@ -6,7 +6,6 @@ beat at all.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from mixer.loops.measure.hearing import Heard
 from mixer.loops.measure.pitches import Pitches
 from mixer.loops.measure.readings import Reading
+from mixer.record import record
 
 Curve = NDArray[np.floating]
 
@@ -27,7 +27,7 @@ NAMES = (
 )
 
 
-@dataclass(frozen=True)
+@record
 class Accents:
     """A sound's accents, to be held against many readings.
 

@@ -7,7 +7,6 @@ first bars of a longer recording. What a person has checked (`# checked` after t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
@@ -15,6 +14,7 @@ from mixer.loops.card import Card
 from mixer.loops.measure.facts import Measured
 from mixer.music.keys import Key
 from mixer.music.meter import parse_meter
+from mixer.record import record
 
 LEAST_DRIFT = 0.005
 """Half a hundredth: in 16 bars at 120 a beat is off by a third, which anyone hears (common practice, no source)."""
@@ -24,7 +24,7 @@ NEARLY_OCTAVE = 0.75
 """Tempos so far apart are more likely counted in half or double time."""
 
 
-@dataclass(frozen=True)
+@record
 class Doubt:
     """A card that is doubted.
 

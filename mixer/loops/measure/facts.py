@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from mixer.loops.limits import Limits
 from mixer.music.keys import Key
+from mixer.record import record
 
 
-@dataclass(frozen=True)
+@record
 class Measured:
     """What was measured of a file.
 

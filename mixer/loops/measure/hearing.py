@@ -6,13 +6,13 @@ loudest moment, so that a soft recording reads like a loud one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from mixer.record import record
 from mixer.signal.blocks import Samples
 from mixer.signal.onsets import find_onsets
 
@@ -34,7 +34,7 @@ FALL_SECONDS, MOST_ENDS = 0.08, 3
 NEAR_SECONDS = 0.02
 
 
-@dataclass(frozen=True)
+@record
 class Heard:
     """A sound in bands over time.
 

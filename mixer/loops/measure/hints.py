@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from pathlib import Path
 
 from mixer.loops.catalog import ROLES
 from mixer.music.keys import Key, parse_key
+from mixer.record import record
 
 _ROLE_WORDS = {
     "drum": "drums",
@@ -36,7 +37,7 @@ _ROLE_WORDS = {
 }
 
 
-@dataclass(frozen=True)
+@record
 class Hints:
     """What a name says.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from mixer.loops.card import Card
@@ -14,6 +14,7 @@ from mixer.loops.measure.facts import Measured
 from mixer.loops.permission import licence_in
 from mixer.loops.writing import Entry, complete_files, extended
 from mixer.music.keys import Key
+from mixer.record import record
 from mixer.signal.said import said_in
 from mixer.store.whole import whole_file
 from mixer.text.names import same_name
@@ -35,7 +36,7 @@ class CatalogNotUtf8Error(Exception):
     """A catalog is saved in a way that could not be kept to the letter."""
 
 
-@dataclass(frozen=True)
+@record
 class Kept:
     """What was done to a catalog.
 
@@ -54,7 +55,7 @@ class Kept:
     in_braces: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@record
 class Origin:
     """Where a sound comes from, as its tags say.
 

@@ -5,7 +5,6 @@ Semitones are of equal temperament at A4 = 440 Hz (ISO 16), after the sound's ow
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -13,6 +12,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from mixer.record import record
 from mixer.signal.blocks import Samples
 
 Curve = NDArray[np.floating]
@@ -25,7 +25,7 @@ LEAST_CHANGE = 0.2
 TURN_SECONDS = (0.2, 0.5)
 
 
-@dataclass(frozen=True)
+@record
 class Pitches:
     """Energy of semitones over time.
 

@@ -7,13 +7,13 @@ hides the length, the pulse is found by its regularity and made exact by a strai
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mixer.loops.measure.hearing import Heard
 from mixer.loops.measure.pitches import Pitches
+from mixer.record import record
 
 Curve = NDArray[np.floating]
 
@@ -34,7 +34,7 @@ WHOLE_NUMBER = 0.002
 UPBEATS = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4, 1.0, 4 / 3, 3 / 2, 2.0, 3.0)
 
 
-@dataclass(frozen=True)
+@record
 class Reading:
     """A way to count a loop.
 

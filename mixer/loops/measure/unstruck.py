@@ -6,7 +6,6 @@ tail's start the sound falls away as it does at no other bar line.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from mixer.loops.measure.hearing import Heard
 from mixer.loops.measure.pitches import Pitches
 from mixer.loops.measure.readings import FROM_START, TAIL, UPBEAT, WHOLE, Reading
+from mixer.record import record
 
 Curve = NDArray[np.floating]
 
@@ -32,7 +32,7 @@ NAMES = (
 )
 
 
-@dataclass(frozen=True)
+@record
 class Unstruck:
     """A sound's turns and ends, to be held against many readings.
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from mixer.record import record
 from mixer.words.english.told import section_told
 from mixer.words.speech import bars, series
 
@@ -37,7 +37,7 @@ def section(letter: str, name: str, first: int, count: int, seconds: float) -> s
     return f"Section {letter}, {name}, {bars(count)} from bar {first}, after {length(seconds)}."
 
 
-@dataclass(frozen=True)
+@record
 class _Player:
     layer: str
     spans: tuple[tuple[int, int], ...]
