@@ -19,9 +19,9 @@ import soundfile
 import soxr
 from numpy.typing import NDArray
 
-from benchmarks.stretch.measures import log_mel_distance_db
 from benchmarks.stretch.peers import Peer, rubberband
 from mixer.signal.fit import fit_loop
+from mixer.signal.mel import distance_db, mel_powers
 from tests.signal.signals import RATE_HZ
 from tests.signal.voice import sing
 
@@ -90,7 +90,8 @@ def main() -> None:
     rows = []
     for pair in pairs():
         moved = [method(pair.own, RATE_HZ, len(pair.own), pair.semitones) for method in methods.values()]
-        rows.append([log_mel_distance_db(each, pair.truth, RATE_HZ, 4096) for each in moved])
+        truth = mel_powers(pair.truth, RATE_HZ)
+        rows.append([distance_db(truth, mel_powers(each, RATE_HZ)) for each in moved])
         print(f"| {pair.name} | {pair.semitones:+.1f} | {' | '.join(f'{each:.2f}' for each in rows[-1])} |", flush=True)
     print(f"| mean | | {' | '.join(f'{each:.2f}' for each in np.mean(rows, axis=0))} |")
 
