@@ -12,7 +12,7 @@ from typing import Literal
 
 from mixer.loops.card import Card
 from mixer.loops.measure.facts import Measured
-from mixer.music.keys import Key
+from mixer.music.keys import Key, parse_key
 from mixer.music.meter import parse_meter
 from mixer.record import record
 
@@ -78,8 +78,16 @@ def _count(card: Card, found: Measured) -> Doubt | None:
 
 def _key(card: Card, found: Measured) -> Doubt | None:
     """A key whose notes are others; which of them is the tonic makes no difference to how a loop is moved."""
-    if found.key is None or "key" not in found.sure:
+    if found.key is None or not _is_sure_of_notes(found, found.key):
         return None
     if card.key is not None and card.key.scale_root == found.key.scale_root:
         return None
     return Doubt("key", card.key, found.key)
+
+
+def _is_sure_of_notes(found: Measured, key: Key) -> bool:
+    """Whether the key is sure, or surely this one or the other with the same notes (Am F C G: A minor or C major)."""
+    if "key" in found.sure:
+        return True
+    others = [parse_key(str(other)) for other in found.others.get("key", ())]
+    return "chords" in found.sure and all(other is not None and other.scale_root == key.scale_root for other in others)
