@@ -6,6 +6,7 @@ import json
 import zlib
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -46,15 +47,16 @@ def results(cases: list[Asked], others: dict[str, Peer], kept: Path | None) -> l
         source, wanted = played(case.loop, 1.0, 0, kept), played(case.loop, case.ratio, case.semitones, kept)
         judge = Truth(wanted.samples, wanted.rate_hz)
         for name, method in {OURS: fit_loop, **others}.items():
-
-            def judged(method: Peer = method) -> Distances | None:
-                fitted = method(source.samples, source.rate_hz, len(wanted.samples), float(case.semitones))  # noqa: B023
-                return judge.distances(fitted) if len(fitted) else None  # noqa: B023
-
+            judged = partial(_judged, judge, method, source, wanted, case)
             apart = judged() if name == OURS else _kept_distances(kept, case, name, judged)
             if apart is not None:
                 rows.append(Result(case.loop.kind, case.loop.name, case.ratio, case.semitones, name, apart))
     return rows
+
+
+def _judged(judge: Truth, method: Peer, source: truth.Played, wanted: truth.Played, case: Asked) -> Distances | None:
+    fitted = method(source.samples, source.rate_hz, len(wanted.samples), float(case.semitones))
+    return judge.distances(fitted) if len(fitted) else None
 
 
 def played(loop: truth.Loop, ratio: float, semitones: int, kept: Path | None) -> truth.Played:

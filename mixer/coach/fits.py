@@ -26,8 +26,6 @@ from mixer.record import record
 from mixer.signal.files import UnreadableSoundError, read_sound
 
 MOST_BARS = 16
-USUAL_STRETCH, USUAL_SEMITONES = Fraction(12, 10), 5
-"""Beyond these a loop is heard to be stretched or moved, where its card says nothing of it (by ear, no source)."""
 BASS_HZ, BASS_SHARE = 150.0, 0.4
 TOGETHER, APART = 0.75, 0.4
 NEAR_BEATS = Fraction(1, 10)
@@ -136,12 +134,12 @@ class Fits:
     @property
     def stretched_far(self) -> bool:
         """Whether it suffers from how far it is stretched."""
-        return self.fit is not None and self.card.limits.stretched_beyond(self.fit.stretch, USUAL_STRETCH)
+        return self.fit is not None and self.card.limits.stretched_beyond(self.fit.stretch)
 
     @property
     def moved_far(self) -> bool:
         """Whether it suffers from how far it is transposed."""
-        return self.fit is not None and self.card.limits.moved_beyond(self.fit.semitones, USUAL_SEMITONES)
+        return self.fit is not None and self.card.limits.moved_beyond(self.fit.semitones)
 
     @property
     def suffers(self) -> bool:

@@ -1,7 +1,7 @@
 """How far a loop may be stretched and transposed before it suffers: what its card says, or what is usual.
 
-A card says it relative to the loop (so much slower, so many semitones higher) and not as tempos and keys, so that it
-stays right when a person corrects the loop's tempo or key.
+What is usual is common practice, no source. A card says it relative to the loop (so much slower, so many semitones
+higher) and not as tempos and keys, so that it stays right when a person corrects the loop's tempo or key.
 """
 
 from __future__ import annotations
@@ -9,6 +9,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from mixer.record import record
+
+USUAL_STRETCH, USUAL_SEMITONES = Fraction(13, 10), 5
 
 
 @record
@@ -38,24 +40,18 @@ class Limits:
             return None
         return self.lower_semitones, self.higher_semitones
 
-    def stretched_beyond(self, stretch: Fraction, usual: Fraction) -> bool:
-        """Whether a loop suffers.
-
-        Parameters
-        ----------
-        stretch : its length in the song / its own
-        usual : how many times longer or shorter is borne where the card says nothing
-        """
+    def stretched_beyond(self, stretch: Fraction) -> bool:
+        """Whether a loop suffers; `stretch` is its length in the song / its own."""
         if stretch > 1:
-            most = usual if self.slower_percent is None else Fraction(100, 100 - self.slower_percent)
+            most = USUAL_STRETCH if self.slower_percent is None else Fraction(100, 100 - self.slower_percent)
             return stretch > most
-        most = usual if self.faster_percent is None else Fraction(100 + self.faster_percent, 100)
+        most = USUAL_STRETCH if self.faster_percent is None else Fraction(100 + self.faster_percent, 100)
         return 1 / stretch > most
 
-    def moved_beyond(self, semitones: int, usual: int) -> bool:
-        """Whether a loop suffers from so many semitones up (positive) or down; `usual` as above."""
+    def moved_beyond(self, semitones: int) -> bool:
+        """Whether a loop suffers from so many semitones up (positive) or down."""
         most = self.higher_semitones if semitones > 0 else self.lower_semitones
-        return abs(semitones) > (usual if most is None else most)
+        return abs(semitones) > (USUAL_SEMITONES if most is None else most)
 
 
 NOT_KNOWN = Limits()

@@ -19,7 +19,7 @@ from mixer.signal.envelope import colour_put_back
 from mixer.signal.held import held_tones, where_tones_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
-from mixer.signal.slices import count_held, move_pieces
+from mixer.signal.slices import HELD, move_pieces, piece_kinds
 from mixer.signal.vocoder import stretch_circle
 
 Samples = NDArray[np.float32]
@@ -72,25 +72,29 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     if min(length_frames, len(samples)) < SHORTEST_FRAMES:
         return resample_loop(samples, length_frames)
     onsets = find_onsets(samples, rate_hz)
-    if count_held(samples, rate_hz, onsets) > LEAST_HELD_SHARE * len(onsets):
+    kinds = piece_kinds(samples, rate_hz, onsets)
+    if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds):
         tones = held_tones(samples, rate_hz, onsets)
-        if tones is not None:
-            return _taken_apart(samples, tones, rate_hz, length_frames, onsets)
-    return _cut(samples, rate_hz, length_frames, onsets)
+        apart = None if tones is None else _taken_apart(samples, tones, rate_hz, length_frames)
+        if apart is not None:
+            return apart
+    return _cut(samples, rate_hz, length_frames, onsets, kinds)
 
 
-def _taken_apart(samples: Samples, tones: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
+def _taken_apart(samples: Samples, tones: Samples, rate_hz: int, length_frames: int) -> Samples | None:
     """Tones and hits by themselves, if there are hits. Where tones begin, both are cut, so that they begin together."""
     rest = samples - tones
     hits = find_onsets(rest, rate_hz)  # without the tones they are found better
-    if len(hits) - count_held(rest, rate_hz, hits) < LEAST_HITS:
-        return _cut(samples, rate_hz, length_frames, onsets)
+    kinds = piece_kinds(rest, rate_hz, hits)
+    if len(kinds) - kinds.count(HELD) < LEAST_HITS:
+        return None
     starts = where_tones_begin(tones, rate_hz, hits)
-    return _cut(rest, rate_hz, length_frames, hits) + _cut(tones, rate_hz, length_frames, starts)
+    hit = _cut(rest, rate_hz, length_frames, hits, kinds)
+    return hit + _cut(tones, rate_hz, length_frames, starts, piece_kinds(tones, rate_hz, starts))
 
 
-def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
+def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int]) -> Samples:
     """Cut where there is something to cut at."""
     if len(onsets):
-        return move_pieces(samples, rate_hz, length_frames, onsets)
+        return move_pieces(samples, rate_hz, length_frames, onsets, kinds)
     return stretch_circle(samples, rate_hz, length_frames)

@@ -60,7 +60,7 @@ class Cut:
         return min(self.end - self.start, self.until - self.place)
 
 
-def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples:
+def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int]) -> Samples:
     """A circular loop whose pieces between onsets are fitted into another length.
 
     Parameters
@@ -69,13 +69,13 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     rate_hz : int > 0
     length_frames : int > 0
     onsets : int64 array, sorted, at least one: where the loop is cut
+    kinds : what the pieces are, as `piece_kinds` tells
 
     Returns
     -------
     float32 array, shape (length_frames, 2), circular
     """
     cuts = _cuts(onsets, len(samples), length_frames)
-    kinds = [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
     fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
     out = np.zeros((length_frames, 2), np.float32)
     for number, cut in enumerate(cuts):
@@ -87,10 +87,13 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     return out
 
 
-def count_held(samples: Samples, rate_hz: int, onsets: Frames) -> int:
-    """How many of the pieces between onsets are held to their ends; arguments as for `move_pieces`, also no onsets."""
+def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
+    """What each piece between onsets is: `RINGING`, `HELD`, or after how many frames its note is let go.
+
+    Arguments as for `move_pieces`; there may be no onsets.
+    """
     cuts = _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
-    return sum(_kind(_between(samples, cut.start, cut.end), rate_hz) == HELD for cut in cuts)
+    return [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
 
 
 def _lay(out: Samples, piece: Samples, at: int) -> None:

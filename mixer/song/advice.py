@@ -1,7 +1,6 @@
 """What is right as it stands but perhaps not meant: told, never changed.
 
-How far a loop may be stretched and moved stands on its card; what is usual, for a card that says nothing of it, is
-common practice, no source.
+How far a loop may be stretched and moved stands on its card (`mixer.loops.limits`).
 """
 
 from __future__ import annotations
@@ -15,9 +14,6 @@ from mixer.recipe.model import Recipe
 from mixer.song.harmony import clashes
 from mixer.song.plan import Part, Plan
 from mixer.words.problem import Place, Problems
-
-USUAL_STRETCH = Fraction(13, 10)
-USUAL_SEMITONES = 5
 
 
 def advise(plan: Plan, problems: Problems) -> None:
@@ -54,7 +50,7 @@ def _far_from_home(plan: Plan, problems: Problems) -> None:
         if not part.cues:
             continue
         card, limits = fit.card, fit.card.limits
-        if part.layer.speed == "nearest" and limits.stretched_beyond(fit.stretch, USUAL_STRETCH):
+        if part.layer.speed == "nearest" and limits.stretched_beyond(fit.stretch):
             song = plan.frame.tempo_bpm
             counted = song * fit.stretch  # the loop's own tempo, or half or twice that
             well = limits.tempos_bpm(counted)
@@ -68,7 +64,7 @@ def _far_from_home(plan: Plan, problems: Problems) -> None:
                 slower=fit.stretch > 1,
                 well=well and (float(well[0]), float(well[1])),
             )
-        if limits.moved_beyond(fit.semitones, USUAL_SEMITONES) and part.layer.pitch == 0:
+        if limits.moved_beyond(fit.semitones) and part.layer.pitch == 0:
             problems.tell(
                 "moved-far",
                 place,

@@ -53,16 +53,13 @@ def test_a_slip_in_a_limit_is_told_and_costs_no_loop(tmp_path, slip):
 )
 def test_percents_are_of_the_tempo(stretch, beyond):
     assert LIMITS.tempos_bpm(Fraction(96)) == (Fraction("76.8"), Fraction(120))
-    assert LIMITS.stretched_beyond(Fraction(stretch), usual=Fraction(2)) == beyond
-    assert LIMITS.stretched_beyond(Fraction(stretch), usual=Fraction(1)) == beyond
+    assert LIMITS.stretched_beyond(Fraction(stretch)) == beyond
 
 
 def test_where_a_card_says_nothing_what_is_usual_counts():
-    assert [NOT_KNOWN.stretched_beyond(Fraction(n, 100), Fraction(13, 10)) for n in (131, 130, 77, 76)] == [
-        *(True, False, False, True)
-    ]
-    assert [NOT_KNOWN.moved_beyond(n, 5) for n in (-6, -5, 0, 5, 6)] == [True, False, False, False, True]
-    assert [LIMITS.moved_beyond(n, 5) for n in (-5, -4, 2, 3)] == [True, False, False, True]
+    assert [NOT_KNOWN.stretched_beyond(Fraction(n, 100)) for n in (131, 130, 77, 76)] == [*(True, False, False, True)]
+    assert [NOT_KNOWN.moved_beyond(n) for n in (-6, -5, 0, 5, 6)] == [True, False, False, False, True]
+    assert [LIMITS.moved_beyond(n) for n in (-5, -4, 2, 3)] == [True, False, False, True]
 
 
 def trembling():

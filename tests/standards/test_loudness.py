@@ -1,6 +1,6 @@
 """The meter against EBU Tech 3341 (v4, Nov 2023), ITU-R BS.1770-4 and two libraries.
 
-The Tech 3341 values agree in three independent transcriptions (the table itself was not at hand): go-mediatoolkit
+The Tech 3341 values agree in three independent copies (the table itself was not at hand): go-mediatoolkit
 loudness/tech3341_test.go, phonometry tests/broadcast/test_program_loudness.py, libebur128 test/tests.c.
 """
 

@@ -1,6 +1,6 @@
 """True peak against EBU Tech 3341 (v4, Nov 2023), cases 15 to 23, and against an exact interpolation.
 
-The cases agree in three independent transcriptions, see test_loudness. Case 20 to 23 do not say how the splice is
+The cases agree in three independent copies, see test_loudness. Case 20 to 23 do not say how the splice is
 made nor which low-pass is used; here: continuous phase, 1023 taps at 0.9 of the band.
 """
 

@@ -18,6 +18,7 @@ from mixer.record import record
 from mixer.signal.said import said_in
 from mixer.store.whole import whole_file
 from mixer.text.names import same_name
+from mixer.words.english import bears
 from mixer.words.english import measured as words
 from mixer.words.problem import Problems
 
@@ -189,5 +190,5 @@ def _limits(limits: Limits, *, pitched: bool) -> dict[str, str]:
     pitch = {"lower up to": limits.lower_semitones, "higher up to": limits.higher_semitones} if pitched else {}
     return {
         **{key: f"{percent} %" for key, percent in tempo.items() if percent is not None},
-        **{key: words.semitones(count) for key, count in pitch.items() if count is not None},
+        **{key: bears.semitones_told(count) for key, count in pitch.items() if count is not None},
     }

@@ -126,9 +126,7 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
 
 def _loudness(heard: Heard) -> float:
     found = _loudness_above_gate(heard.samples, heard.rate_hz)
-    if found == float(
-        "-inf"
-    ):  # below -70 LUFS a meter takes everything for silence; what lies there is still to be told
+    if np.isneginf(found):  # a meter takes what is softer than -70 LUFS for silence; here it is told
         found = _loudness_above_gate(heard.samples * np.float32(10 ** (LIFT_DB / 20)), heard.rate_hz) - LIFT_DB
     return found
 

@@ -264,11 +264,6 @@ MEASURING = "measuring"
 COLOUR_MOVES = {"lower up to": "# it gets darker", "higher up to": "# it gets brighter"}
 
 
-def semitones(count: int) -> str:
-    """Give how far a loop may be moved."""
-    return "1 semitone" if count == 1 else f"{count} semitones"
-
-
 def guess(others: Sequence[object], name: str) -> str:
     """Give the remark beside a value that is not sure."""
     return f"# guess, or {series(map(_other(name), others), 'or')}" if others else "# guess, listen"
