@@ -28,7 +28,9 @@ Samples = NDArray[np.float32]
 
 # What comes back is so much less like the loop than after next to no stretch (noise never comes back the same).
 SUFFERS_DB = 0.35
-NEXT_TO_NONE_RATIO, FIRST_RATIO, LEAST_RATIO = 1.03, 1.25, 1.08
+NEXT_TO_NONE_RATIO, FIRST_RATIO = 1.03, 1.25
+# A tenth slower is borne by all: to tell of less would be to tell of nearly every song (common practice, no source).
+LEAST_RATIO = 10 / 9
 # Half or double time is nearer beyond the square root of two, and no key is further than six semitones.
 MOST_RATIO = 1.5
 # One trip tells enough of a loop that would suffer beyond this only.
@@ -49,7 +51,7 @@ def limits_of(loop: Samples, rate_hz: int) -> Limits:
     -------
     all four of them; tempos in steps of 5 percent
     """
-    ratio = _borne(Trips(loop[: round(LONGEST_SECONDS * rate_hz)], rate_hz))
+    ratio = max(LEAST_RATIO, _borne(Trips(loop[: round(LONGEST_SECONDS * rate_hz)], rate_hz)))
     semitones = int(12 * math.log2(ratio) + 0.1)
     return Limits(_steps(1 - 1 / ratio), _steps(ratio - 1), semitones, semitones)
 
