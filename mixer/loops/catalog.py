@@ -255,7 +255,8 @@ class _CardReader:
 
     def _why_not(self, path: Path) -> str:
         """What is wrong with the place of a sound file; empty if it can be used."""
-        if not is_inside(path, self.folder):
+        beside = path.parent == self.folder and not path.is_symlink()
+        if not beside and not is_inside(path, self.folder):
             return "loop-outside"
         if path.is_file():
             return ""

@@ -83,7 +83,7 @@ def open_library(recipe_folder: Path | None, loop_folders: Iterable[Path] = ()) 
     for folder in folders:
         beside_recipe = recipe_folder is not None and _is_beside(folder, recipe_folder)
         for form, found in read_catalog(folder, problems).items():
-            card = replace(found, beside_recipe=beside_recipe)
+            card = replace(found, beside_recipe=True) if beside_recipe else found
             by_name.setdefault(form, card)
             by_file.setdefault(same_name(card.path.name), card)
     return Library({**by_file, **by_name}, tuple(problems.in_order()))

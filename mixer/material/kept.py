@@ -16,6 +16,7 @@ import shutil
 import stat
 import struct
 import sys
+import threading
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -24,12 +25,14 @@ from mixer.loops.catalog import VOICE
 from mixer.loops.limits import NOT_KNOWN
 from mixer.material.fit import Fit, Frame, Material
 from mixer.store.cache import Cache
-from mixer.store.content import content_key, key_of, sources_key
+from mixer.store.content import content_key_once, key_of, sources_key
 
 LARGEST_BYTES = 200_000_000
 _HEAD = struct.Struct("<dQ")  # loudness, upbeat
 _ROOMS = ("material", "music", "signal")
 _LIBRARIES = ("soundfile", "soxr")
+
+_TOLD_ONCE = threading.Lock()  # the second of two workers waits for what the first finds out
 
 Make = Callable[[Fit, Frame, int], Material]
 
@@ -44,7 +47,8 @@ def kept_or_made(cache: Cache, fit: Fit, frame: Frame, rate_hz: int, make: Make)
     make : makes it; what it raises is passed on
     """
     sound = _own_key(fit) if cache.usable and _may_be_kept(fit) else None
-    code = _code_version() if sound is not None else None
+    with _TOLD_ONCE:
+        code = _code_version() if sound is not None else None
     if sound is None or code is None:
         return make(fit, frame, rate_hz)
     key = key_of(sound, code, _asked_for(fit, frame, rate_hz))
@@ -69,7 +73,7 @@ def _own_key(fit: Fit) -> str | None:
         seen = fit.card.path.stat()
         if not stat.S_ISREG(seen.st_mode) or seen.st_size > LARGEST_BYTES:
             return None
-        return content_key(fit.card.path)
+        return content_key_once(fit.card.path)
     except (OSError, ValueError):
         return None
 
@@ -129,7 +133,9 @@ def _version(library: str) -> str:
     spec = importlib.util.find_spec(library)
     home = Path(spec.origin or "").parent if spec else Path()
     home = home.parent if spec and spec.submodule_search_locations else home
-    records = [path.name for path in home.glob(f"{library}-*-info")]
+    with os.scandir(home) as beside:
+        names = [each.name for each in beside]
+    records = [name for name in names if name.startswith(f"{library}-") and name.endswith("-info")]
     brought = library != "soundfile" or (home / "_soundfile_data").is_dir()
     if len(records) == 1 and brought:
         return records[0]

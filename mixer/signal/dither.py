@@ -60,9 +60,14 @@ def triangular_noise(first_frame: int, length_frames: int) -> Samples:
     first, offset = divmod(first_frame, RUN_FRAMES)
     last = -(-(first_frame + length_frames) // RUN_FRAMES)
     starts = [_hash(run) % (TABLE_FRAMES - RUN_FRAMES) for run in range(first, last)]
+    return _runs()[np.array(starts, np.intp)].reshape(-1, 2)[offset : offset + length_frames]
+
+
+@lru_cache(maxsize=1)
+def _runs() -> Samples:
+    """Every run of the table, by where it begins; shape (starts, frames, 2)."""
     table = _table()
-    runs = as_strided(table, (TABLE_FRAMES - RUN_FRAMES, RUN_FRAMES, 2), (table.strides[0], *table.strides))
-    return runs[np.array(starts, np.intp)].reshape(-1, 2)[offset : offset + length_frames]
+    return as_strided(table, (TABLE_FRAMES - RUN_FRAMES, RUN_FRAMES, 2), (table.strides[0], *table.strides))
 
 
 def _hash(number: int) -> int:

@@ -15,7 +15,6 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from numpy.lib.stride_tricks import as_strided
 from numpy.typing import NDArray
 
 from mixer.signal.blocks import Samples, as_stereo, in_blocks
@@ -153,8 +152,8 @@ class CellPeaks:
 
     def _could_bend_above(self, around: NDArray[np.float32]) -> NDArray[np.float32]:
         """How high the curve of each cell could rise by how its samples bend; low sound bends little between them."""
-        frames = self._frames
-        bends = np.zeros_like(frames)
+        frames, bends = self._frames, np.empty_like(self._frames)
+        bends[0] = bends[-1] = 0
         np.add(frames[:-2], frames[2:], out=bends[1:-1])
         bends[1:-1] -= 2 * frames[1:-1]
         sharpest = sample_peaks(bends)
@@ -168,12 +167,9 @@ class CellPeaks:
         """Highest absolute interpolated value of each given cell of the batch."""
         matrix = _cell_matrix(factor)
         frame = self._frames.strides[0]
-        windows = as_strided(
-            self._frames[_FIRST_FRAME:],
-            (BATCH_CELLS, 2, _WINDOW_FRAMES),
-            (CELL_FRAMES * frame, frame // 2, frame),
-            writeable=False,
-        )
+        shape, strides = (BATCH_CELLS, 2, _WINDOW_FRAMES), (CELL_FRAMES * frame, frame // 2, frame)
+        # `as_strided` would give the same view; it takes as long as the few cells of most batches.
+        windows = np.ndarray(shape, np.float32, self._frames, _FIRST_FRAME * frame, strides)
         highest = np.zeros(len(cells))
         for start in range(0, len(cells), _GEMM_CELLS):
             some = cells[start : start + _GEMM_CELLS]

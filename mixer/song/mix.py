@@ -61,7 +61,6 @@ class _Voice:
     pieces: tuple[_Piece, ...]
     ends: tuple[int, ...]  # of the pieces, rising, so that those that have passed are not gone through again
     points: tuple[int, ...]  # frames at which the gain is said
-    frames: NDArray[np.float64]  # the same
     gains: NDArray[np.float32]  # shape (points, 2)
 
 
@@ -144,7 +143,6 @@ def _voice(cue: Cue, part: Part, material: Material, plan: Plan, free_frame: int
         pieces=pieces,
         ends=tuple(piece.end for piece in pieces),
         points=tuple(point.frame for point in cue.points),
-        frames=np.array([point.frame for point in cue.points], np.float64),
         gains=np.array(gains, np.float32),
     )
 
@@ -252,22 +250,28 @@ def _rows(left: float, right: float, count: int) -> NDArray[np.float32]:
 
 def _gains(voice: _Voice, start: int, end: int) -> NDArray[np.float32]:
     """Gain of each channel, shape (1, 2) where it does not move and (end - start, 2) where it does."""
-    near = voice.gains[_points(voice, start, end)]
+    points = _points(voice, start, end)
+    near, frames = voice.gains[points], voice.points[points]
     if (near == near[0]).all():
         return near[:1]
-    frames = np.arange(start, end, dtype=np.float64)
     moving = np.empty((end - start, 2), np.float32)
-    for side in (0, 1):
-        moving[:, side] = np.interp(frames, voice.frames, voice.gains[:, side])
+    moving[: max(0, frames[0] - start)] = near[0]
+    moving[max(0, frames[-1] - start) :] = near[-1]
+    for (here, there), gains, later in zip(pairwise(frames), near.tolist(), near[1:].tolist(), strict=False):
+        low, high = max(start, here), min(end, there)
+        along = np.arange(low - here, high - here, dtype=np.float64)
+        for side in (0, 1):
+            line = along * ((later[side] - gains[side]) / (there - here))
+            line += gains[side]
+            moving[low - start : high - start, side] = line
     return moving
 
 
 def _near_gains(voice: _Voice, start: int, end: int) -> Hashable:
     """Everything on which `_gains` depends."""
-    near = voice.gains[_points(voice, start, end)]
-    if (near == near[0]).all():
-        return bytes(near[0])
-    return voice.frames[_points(voice, start, end)].tobytes(), near.tobytes()
+    points = _points(voice, start, end)
+    near = voice.gains[points]
+    return bytes(near[0]) if (near == near[0]).all() else (voice.points[points], near.tobytes())
 
 
 def _points(voice: _Voice, start: int, end: int) -> slice:

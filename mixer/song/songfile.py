@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import BinaryIO, Literal, Protocol, cast, get_args
 
 import numpy as np
@@ -174,6 +173,8 @@ def write_wav(out: Path, blocks: Iterator[Samples], plan: Plan) -> None:
 @contextmanager
 def _room_beside(out: Path) -> Iterator[Path]:
     """A folder for what is not finished yet, on the same disk as the song; gone afterwards, whatever happens."""
+    from tempfile import TemporaryDirectory  # noqa: PLC0415 - loads what only compressed songs need
+
     out.parent.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(
         prefix=f".{out.name[:50]}.", suffix=".part", dir=out.parent, ignore_cleanup_errors=True

@@ -2,33 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from mixer.text.nodes import Items, Node, Pairs, Text
 from mixer.words.problem import Place
 
 
-@dataclass
 class Level:
     """An open block: its column, and what was read of it."""
 
-    column: int
-    place: Place
-    pairs: list[tuple[Text, Slot]] | None = None
-    items: list[Slot] | None = None
-    name: str = ""  # the key above it
-    at_edge: bool = False
+    def __init__(
+        self,
+        column: int,
+        place: Place,
+        *,
+        pairs: list[tuple[Text, Slot]] | None = None,
+        items: list[Slot] | None = None,
+        name: str = "",
+        at_edge: bool = False,
+    ) -> None:
+        self.column = column
+        self.place = place
+        self.pairs = pairs
+        self.items = items
+        self.name = name  # the key above it
+        self.at_edge = at_edge
 
 
-@dataclass
 class Slot:
     """A place for a value that may still grow."""
 
-    text: Text | None = None
-    level: Level | None = None
-    node: Node | None = None
-    free: bool = False
-    empty_at: Place = field(default_factory=lambda: Place(""))
+    def __init__(self, *, empty_at: Place, text: Text | None = None, level: Level | None = None) -> None:
+        self.text = text
+        self.level = level
+        self.node: Node | None = None
+        self.free = False
+        self.empty_at = empty_at
 
 
 def frozen(level: Level) -> Node:

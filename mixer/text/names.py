@@ -8,6 +8,7 @@ ordinary ones. Every function keeps the number of signs, so that places in the t
 from __future__ import annotations
 
 import difflib
+import functools
 import unicodedata
 from collections.abc import Iterable
 
@@ -84,6 +85,8 @@ def same_name(text: str) -> str:
     return " ".join(unicodedata.normalize("NFC", unicodedata.normalize("NFC", dashed).casefold()).split())
 
 
+# A catalog says the same dozen key words of each loop.
+@functools.lru_cache(maxsize=1024)
 def same_word(text: str) -> str:
     """Give the form in which key words are compared: `fade in`, `fade-in` and `Fade_In` are one."""
     return same_name(plain_signs(text).replace("-", " ").replace("_", " "))

@@ -18,6 +18,9 @@ from mixer.words.problem import Problems
 _BULLETS = "*\u2022\u00b7\u25cf\u25e6\u2023"
 _DRAWN_LINE = re.compile(r"([-=_*~#+.\u2013\u2014\u2015\u2500\u2550]{3,}|(```|~~~)\w*)\Z")
 _NUMBERED = re.compile(r"\d{1,2}[.)]\s+(?=\S)")
+# Most lines by far: spaces, perhaps a dash and one space, a key in plain letters, a colon, and no "#" anywhere.
+# There is nothing to tell of them.
+_PLAIN = re.compile(r"( *)(- )?([A-Za-z](?:[\w -]*\w)?):(?= |\Z)", re.ASCII)
 # How many spaces should stand where a line begins with another sign: two for a tab, two for a wide space (it is as
 # wide as two), none for signs without width.
 _COLUMNS = {"\t": 2, "\u3000": 2, "\u200b": 0, "\u200e": 0, "\u200f": 0, "\u2060": 0, "\ufeff": 0}
@@ -64,7 +67,7 @@ class Scanner:
         # Names with a "#" of their own, to tell the sign from a note: from it on, and what stands before it.
         self._hashed: dict[str, set[str]] = {}
         for line in source.lines:
-            if found := re.match(r"\s*(?:- *)?([^:,#]*\s#\w[^:,]*?)\s*[:,]", line):
+            if "#" in line and (found := re.match(r"\s*(?:- *)?([^:,#]*\s#\w[^:,]*?)\s*[:,]", line)):
                 name = same_word(found[1])
                 head, _, tail = name.partition("#")
                 if len(name) <= _LONGEST_HASHED:
@@ -73,6 +76,8 @@ class Scanner:
     def scan(self, number: int, *, free: bool = False) -> Line | None:
         """Read a line; None when it holds nothing. In a `free` block all of it is text."""
         raw = self.source.lines[number]
+        if not free and "#" not in raw and (plain := _PLAIN.match(raw)):
+            return _plain_line(number, raw, plain)
         start = self._indent(number)
         if start == len(raw) or (raw[start] in HASHES and not free):
             return None
@@ -217,6 +222,15 @@ class Scanner:
         tails = {form[:end] for end in range(1, len(form) + 1)} & self._hashed.keys()
         heads = {before[start:] for start in range(len(before) + 1)} if tails else set()
         return any(not heads.isdisjoint(self._hashed[tail]) for tail in tails)
+
+
+def _plain_line(number: int, raw: str, found: re.Match[str]) -> Line:
+    """What the whole way through `Scanner.scan` would give for such a line, in a fifth of the time."""
+    start, column, after = found.end(1), found.start(3), found.end()
+    value = raw[after:].strip()
+    at = len(raw) - len(raw[after:].lstrip()) if value else len(raw.rstrip())
+    dash = start if column > start else None
+    return Line(number, column, dash, found.span(3), (at, at + len(value)), column, start)
 
 
 def _note_at(raw: str, start: int, end: int, *, joined: bool) -> int | None:

@@ -105,9 +105,10 @@ class _Builder:
     def _free_line(self) -> bool:
         """Take a line that only goes on with a free text begun above."""
         slot = self.last
+        if slot is None or not slot.free:
+            return False
         raw = self.source.lines[self.number]
-        indent = len(raw) - len(raw.lstrip())
-        if slot is None or not slot.free or not raw.strip() or indent <= self.last_column:
+        if not raw.strip() or len(raw) - len(raw.lstrip()) <= self.last_column:
             return False
         if slot.level is not None or (_starts_item(raw.strip()) and slot.text is None):
             return False
@@ -235,12 +236,11 @@ class _Builder:
 
     def _enter_pairs(self, line: Line) -> None:
         """Make the level to which a line with a key belongs the topmost one."""
-        place = self.source.place(self.number, line.column, line.column + 1)
         if not self.stack:
             edge = self._edge_of_text()
             if edge < line.depth:
                 self._told_indent(line, edge, dash=False)
-            self._push(Level(min(edge, line.depth), place, pairs=[]))
+            self._push(Level(min(edge, line.depth), self._first_sign(line), pairs=[]))
             return
         assert line.key is not None  # noqa: S101 - the caller looked
         word = same_word(self.source.lines[self.number][slice(*line.key)])
@@ -249,18 +249,21 @@ class _Builder:
         if slot is not None:
             name = parent.pairs[-1][0].value if parent.pairs else ""
             if line.depth == parent.column and same_word(name) == "sections" and self._begins_section(line, word):
-                slot.level = Level(line.depth, place, items=[], name=name, at_edge=True)
+                slot.level = Level(line.depth, self._first_sign(line), items=[], name=name, at_edge=True)
                 self._push(slot.level)
                 self._add_item(slot.level, line)
                 return
             edge = line.depth == parent.column and self._belongs_below(name, parent, word)
             if line.depth > self.last_column or edge:
-                slot.level = Level(line.depth, place, pairs=[], name=name, at_edge=edge)
+                slot.level = Level(line.depth, self._first_sign(line), pairs=[], name=name, at_edge=edge)
                 self._push(slot.level)
                 return
         elif self._bare_item_above(line) or self._item_without_dash(line, word):
             return
         self._return_to_level(line, word)
+
+    def _first_sign(self, line: Line) -> Place:
+        return self.source.place(self.number, line.column, line.column + 1)
 
     def _belongs_below(self, name: str, parent: Level, word: str) -> bool:
         """Whether a key that does not stand further in than `name` can only belong to it."""
@@ -308,7 +311,7 @@ class _Builder:
         place = self.source.place(self.number, *line.key)
         self.problems.tell("section-dash", place, name=place.text[slice(*line.key)], lines=())
         fresh = Level(line.depth, place, pairs=[], at_edge=level.at_edge)
-        level.items.append(Slot(level=fresh))
+        level.items.append(Slot(empty_at=fresh.place, level=fresh))
         self._push(fresh)
 
     def _return_to_level(self, line: Line, word: str) -> None:
@@ -317,7 +320,7 @@ class _Builder:
             self.problems.tell("stray-key", self.source.place(self.number, line.column), key=word)
             fresh = Level(line.depth, self.source.place(self.number, line.column), pairs=[])
             assert self.stack[-1].items is not None  # noqa: S101 - a level is one or the other
-            self.stack[-1].items.append(Slot(level=fresh))
+            self.stack[-1].items.append(Slot(empty_at=fresh.place, level=fresh))
             self._push(fresh)
             return
         best = self._best(levels, line.depth, word)
@@ -395,7 +398,7 @@ class _Builder:
         self.problems.tell("inline-dash", text.place(0, 1), text=text.value[1:].strip())
         inner = text.part(1, len(text.value))
         column = text.place().column - 1
-        item = Slot(text=plain_text(inner, self.problems))
+        item = Slot(empty_at=text.place(), text=plain_text(inner, self.problems))
         slot.level = Level(column, text.place(), items=[item], at_edge=True)
         self._push(slot.level)
 

@@ -43,7 +43,7 @@ class Said:
 
 def say(problem: Problem) -> Said:
     """Put a problem into words."""
-    import mixer.words.english  # noqa: F401, PLC0415 - fills the table; loaded only when there is something to say
+    import mixer.words.english.sentences  # noqa: F401, PLC0415 - fills the table; loaded only when there is something to say
 
     sentence = SENTENCES[problem.kind]
     message, told, *mend = sentence.words(**problem.facts)

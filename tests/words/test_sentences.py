@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import mixer
-import mixer.words.english
+import mixer.words.english.sentences
 from mixer.words.problem import Place, Problem
 from mixer.words.say import in_full, printable
 from mixer.words.speech import SENTENCES, series

@@ -1,0 +1,25 @@
+"""All sentences of problems, in English. Importing this fills the table."""
+
+from mixer.words.english import (
+    briefs,
+    classroom,
+    coach,
+    files,
+    limits,
+    lines,
+    parts,
+    song,
+    values,
+)
+
+__all__ = [
+    "briefs",
+    "classroom",
+    "coach",
+    "files",
+    "limits",
+    "lines",
+    "parts",
+    "song",
+    "values",
+]
