@@ -2,8 +2,9 @@
 
 A program that is started for every song makes its hundred kinds of value every time. `dataclasses.dataclass` writes and
 compiles six functions for each kind: half of the time in which our own modules were loaded. Here only `__init__` is
-written; the rest is the same for all. To whoever reads, writes or checks types a record is a data class: `field`,
-`replace`, `fields` and `asdict` of the standard library work, since its own description is made when it is asked for.
+written, when the first one is made; the rest is the same for all. To whoever reads, writes or checks types a record is
+a data class: `field`, `fields` and `asdict` of the standard library work, since its own description is made when it is
+asked for.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ def record(cls: type[T]) -> type[T]:
     compared = [name for name, field in fields.items() if field.compare]
     shown = [name for name, field in fields.items() if field.repr]
     methods: dict[str, object] = {
-        "__init__": _init(cls, fields),
+        "__init__": _first_init(cls, fields),
         "__match_args__": tuple(fields),
         "__dataclass_fields__": _Described(given),
         "__eq__": _equal(compared),
@@ -60,8 +61,26 @@ def record(cls: type[T]) -> type[T]:
     return cls
 
 
+def replace(value: T, /, **changes: Any) -> T:  # noqa: ANN401 - any field may change
+    """Give a record like another but for some fields; as `dataclasses.replace`, but nothing is described for it."""
+    names: tuple[str, ...] = type(value).__match_args__  # type: ignore[attr-defined]
+    return type(value)(**{name: getattr(value, name) for name in names} | changes)
+
+
 def _field(given: Any) -> Field[Any]:  # noqa: ANN401 - any value can be a default
     return given if isinstance(given, Field) else dataclasses.field(default=given)
+
+
+def _first_init(cls: type, fields: Mapping[str, Field[Any]]) -> Callable[..., None]:
+    """Fill a record for the first time: only then the function that fills it is written. Many kinds are never made."""
+
+    def __init__(self: object, *given: object, **named: object) -> None:  # noqa: N807 - becomes a method
+        init = _init(cls, fields)
+        if vars(cls).get("__init__") is __init__:
+            cls.__init__ = init  # type: ignore[misc]
+        init(self, *given, **named)
+
+    return __init__
 
 
 def _init(cls: type, fields: Mapping[str, Field[Any]]) -> Callable[..., None]:

@@ -14,10 +14,10 @@ import sys
 import threading
 from collections.abc import Callable, Generator, Mapping, Sequence
 from contextlib import closing, suppress
-from dataclasses import replace
 
 from mixer.classroom.room import free_bytes
 from mixer.classroom.songs import FOLDERS, Done, Task
+from mixer.record import replace
 from mixer.store.whole import drop_unfinished
 from mixer.words.english.classroom import ENDED, TOO_LONG
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import base64
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -27,7 +26,7 @@ from mixer.music.keys import Key
 from mixer.pages.loop_list import LoopShown, TogetherShown, loop_list
 from mixer.pages.rhythm import MOST_BARS, rhythm_svg
 from mixer.recipe.model import Layer, LoopSource
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.signal.blocks import Samples
 from mixer.signal.coded import NoEncoderError, encode
 from mixer.song.levels import ROLE_LUFS

@@ -5,7 +5,6 @@ What is heard in a loop is kept in mind: thirty songs of one class share a dozen
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from mixer.classroom.growth import since_before
@@ -16,6 +15,7 @@ from mixer.loops.permission import to_ask
 from mixer.pages.engrave import engrave
 from mixer.pages.form_text import form_as_text
 from mixer.pages.svg import as_svg
+from mixer.record import replace
 from mixer.song.charted import chart_of
 from mixer.song.credits import heard_cards
 from mixer.song.make import Made, Order, make

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from mixer.classroom.session import whole
 from mixer.classroom.songs import Done, Task
 from mixer.pages.chart import Chart
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.signal.tags import Tags
 from mixer.song.charted import chart_of
 from mixer.song.cover import as_cover

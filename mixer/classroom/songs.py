@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, field, replace
+from dataclasses import asdict, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from mixer import __version__
 from mixer.classroom.growth import earlier_recipes, reasons_text
 from mixer.classroom.room import SHARE_BYTES, asked_bytes
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.song.briefs import read_brief_file
 from mixer.song.opened import NoRecipeError, Opened, open_recipe
 from mixer.store.content import content_key_once, key_of

@@ -6,7 +6,6 @@ A limit that is not kept is no mistake: the song is made all the same, and the e
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Annotated, Any
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, print_json, problems_as_data, tell
+from mixer.record import replace
 from mixer.words.problem import Place, Problem
 from mixer.words.say import is_mistake, printable
 

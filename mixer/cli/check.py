@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from textwrap import fill
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -24,6 +23,7 @@ from mixer.cli.common import (
     problems_as_data,
     tell,
 )
+from mixer.record import replace
 from mixer.words.english import told
 from mixer.words.problem import Problem, Problems
 from mixer.words.say import printable

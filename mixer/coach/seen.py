@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from mixer.coach.energy import Energy, Known, energy, shares
 from mixer.coach.habits import NOT_ASKED, habits
@@ -12,7 +11,7 @@ from mixer.coach.questions import MOST, Question, bars_of, choose, mark_at
 from mixer.coach.sections import Layers, Step, layers_of, steps
 from mixer.coach.stands_out import StandsOut, stands_out
 from mixer.material.fit import Material
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.song.opened import Opened
 from mixer.song.plan import Plan
 from mixer.words.english import coach as words

@@ -7,7 +7,6 @@ only with a gain: no limiter, so nothing but the change differs. The recipe is n
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +16,7 @@ from mixer.material.fit import Material
 from mixer.music.meter import nearest_frame
 from mixer.recipe.change import Change, read_change
 from mixer.recipe.model import Section
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.signal.blocks import Samples
 from mixer.signal.loudness import LoudnessMeter
 from mixer.signal.truepeak import true_peak_dbtp

@@ -14,6 +14,7 @@ from mixer.loops.card import Card
 from mixer.loops.limits import Limits
 from mixer.music.keys import Key, parse_key
 from mixer.music.meter import parse_meter
+from mixer.pattern import pattern
 from mixer.text.grammar import Grammar
 from mixer.text.names import nearest, plain_signs, same_name, same_word
 from mixer.text.nodes import Node, Pairs, Text, place_of
@@ -32,7 +33,7 @@ _WORDS = (
     *("loudness", "maker", "licence", "may be"),
     *("slower up to", "faster up to", "lower up to", "higher up to"),
 )
-_CHECKED = re.compile(r"\s#\s*checked\b", re.IGNORECASE)
+_CHECKED = pattern(r"\s#\s*checked\b", re.IGNORECASE)
 # What a loop bears, most that may be said of it, and how that is written.
 MOST_SLOWER_PERCENT, MOST_FASTER_PERCENT, MOST_SEMITONES = 90, 400, 24
 GRAMMAR = Grammar(

@@ -8,12 +8,11 @@ has a catalog, then the loops that come with the program. The first that has the
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from pathlib import Path
 
 from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, UNUSABLE, is_inside, read_catalog
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.text.names import same_name
 from mixer.words.problem import Place, Problem, Problems
 

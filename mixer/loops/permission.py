@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from mixer.loops.card import Card
+from mixer.pattern import pattern
 from mixer.record import record
 from mixer.text.names import same_word
 
@@ -27,8 +28,8 @@ _SAID: dict[str, Question] = {
 # Licences of Creative Commons (creativecommons.org/licenses, deeds of version 4.0, from memory): by their short names,
 # in words, and by their addresses, as tags have them. Where changes may not be shared (ND), a loop in a song leaves no
 # clear answer.
-_SHORT = re.compile(r"cc[ -]?(0|by(?:[ -](?:nc|sa|nd))*)(?:[ -]?(\d(?:\.\d)?))?(?: ?universal| ?international)?")
-_ADDRESS = re.compile(r"(?:https?://)?(?:www\.)?creativecommons\.org/(?:licenses|publicdomain)/([a-z-]+)/(\d\.\d)\S*")
+_SHORT = pattern(r"cc[ -]?(0|by(?:[ -](?:nc|sa|nd))*)(?:[ -]?(\d(?:\.\d)?))?(?: ?universal| ?international)?")
+_ADDRESS = pattern(r"(?:https?://)?(?:www\.)?creativecommons\.org/(?:licenses|publicdomain)/([a-z-]+)/(\d\.\d)\S*")
 _IN_WORDS = {
     r"(?<=\w) \(cc[^)]*\)$": "",  # the short name after the long one
     r"creative commons": "cc",

@@ -18,12 +18,12 @@ import struct
 import sys
 import threading
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 from mixer.loops.catalog import VOICE
 from mixer.loops.limits import NOT_KNOWN
 from mixer.material.fit import Fit, Frame, Material
+from mixer.record import replace
 from mixer.store.cache import Cache
 from mixer.store.content import content_key_once, key_of, sources_key
 

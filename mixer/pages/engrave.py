@@ -8,7 +8,6 @@ hairpins for fades, p to f for levels, and under each system the line of the son
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Literal
 
 from mixer.pages.chart import Chart
@@ -17,7 +16,7 @@ from mixer.pages.lettering import clean, room_for, shortened
 from mixer.pages.notes import draw_tempo, tempo_width
 from mixer.pages.staffs import SystemPlace, draw_swatch, draw_system
 from mixer.pages.systems import LARGE_PRINT, Layout, best_layout, large_layout, system_height
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.words.english import chart as words
 
 Paper = Literal["a4", "letter", "wall"]

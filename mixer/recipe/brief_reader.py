@@ -6,11 +6,11 @@ brief's own file and line; all others count.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 from pathlib import PurePath
 from typing import Any
 
+from mixer.pattern import pattern
 from mixer.recipe import brief_values, values
 from mixer.recipe.brief import (
     ALL,
@@ -52,7 +52,7 @@ _ATTRIBUTES = {
     "time": "meters",
     "brief": "name",
 }
-_OR = re.compile(r"(?<=\s)(?:or|and)(?=\s)")
+_OR = pattern(r"(?<=\s)(?:or|and)(?=\s)")
 
 
 @record

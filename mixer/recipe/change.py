@@ -7,12 +7,11 @@ written in a section's line can be tried. The recipe stays as it is; what comes 
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 from mixer.recipe.keywords import GRAMMAR
 from mixer.recipe.model import Recipe, Section
 from mixer.recipe.sections import SectionReader
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.text.names import nearest, plain_signs, same_name
 from mixer.text.nodes import Node, Pairs
 from mixer.text.source import LONGEST_LINE, Source

@@ -8,27 +8,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from mixer.pattern import pattern
 from mixer.recipe import values
 from mixer.recipe.keywords import words_at
 from mixer.recipe.meant import tell_unknown
 from mixer.recipe.model import Entry, Layer, Span
+from mixer.record import record, replace
 from mixer.text.names import nearest, plain_signs, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, place_of
 from mixer.text.values import bare_name
 from mixer.words.problem import Place, Problems
 
-_NAME_AND_SPAN = re.compile(
-    r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE
-)
+_NAME_AND_SPAN = pattern(r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE)
 # What is longer holds no name and span; looking for them would take long.
 _LONGEST_PART = 4 * values.LONGEST_NAME
-_AND = re.compile(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;.]\s*|\s+", re.IGNORECASE)
+_AND = pattern(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;.]\s*|\s+", re.IGNORECASE)
 
 
-@dataclass
+@record
 class Context:
     """What must be known to read the entries of a section.
 
@@ -52,11 +51,10 @@ class Context:
     problems: Problems
 
 
-@dataclass
 class Wanted:
     """The entries of a section as they were written.
 
-    Parameters
+    Attributes
     ----------
     entries : by layer's name
     everything : the spans of `everything`; None if it was not written
@@ -64,11 +62,12 @@ class Wanted:
     nothing : whether `nothing` was written
     """
 
-    entries: dict[str, Entry] = field(default_factory=dict)
-    everything: Entry | None = None
-    without: list[tuple[str, tuple[Span, ...], Place]] = field(default_factory=list)
-    nothing: bool = False
-    nothing_at: Place | None = None
+    def __init__(self) -> None:
+        self.entries: dict[str, Entry] = {}
+        self.everything: Entry | None = None
+        self.without: list[tuple[str, tuple[Span, ...], Place]] = []
+        self.nothing = False
+        self.nothing_at: Place | None = None
 
     def add(self, entry: Entry, place: Place, problems: Problems) -> None:
         """Take an entry; a second one of the same layer adds its bars to the first."""

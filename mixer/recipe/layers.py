@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
 from typing import Any
 
 from mixer.recipe import values
 from mixer.recipe.keywords import SYNONYMS, words_at
 from mixer.recipe.model import ROLES, Layer, LoopSource
+from mixer.record import replace
 from mixer.text.names import nearest, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
 from mixer.words.problem import Place, Problems

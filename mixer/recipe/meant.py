@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 
+from mixer.pattern import pattern
 from mixer.recipe.model import Layer
 from mixer.text.names import nearest, plain_signs, same_name
 from mixer.text.nodes import Text
@@ -12,14 +13,12 @@ from mixer.words.problem import Problems
 
 _EVERYTHING = ("all", "everyone", "everybody", "all of them", "all layers", "everythin", "evrything", "every thing")
 _NOTHING = ("none", "silence", "rest", "nobody", "no one", "nothin")
-_ALL_BUT = re.compile(
-    r"(?:everything|everyone|all)\s*,?\s*(?:but|except|without|minus)\s+(?:the\s+)?(.+)", re.IGNORECASE
-)
+_ALL_BUT = pattern(r"(?:everything|everyone|all)\s*,?\s*(?:but|except|without|minus)\s+(?:the\s+)?(.+)", re.IGNORECASE)
 _LONGEST = 240
 _SPAN = r"\d{1,3}(?:\s*-\s*\d{0,3})?"
-_SPAN_FIRST = re.compile(rf"({_SPAN})\s+(\D.*)")
-_TWO_SPANS = re.compile(rf"(.*?\D)\s+({_SPAN})\s+({_SPAN})")
-_LEVEL_LAST = re.compile(rf"(.*?\D)(?:\s+{_SPAN})?\s+([+-]\d{{1,2}})")
+_SPAN_FIRST = pattern(rf"({_SPAN})\s+(\D.*)")
+_TWO_SPANS = pattern(rf"(.*?\D)\s+({_SPAN})\s+({_SPAN})")
+_LEVEL_LAST = pattern(rf"(.*?\D)(?:\s+{_SPAN})?\s+([+-]\d{{1,2}})")
 
 
 def tell_unknown(

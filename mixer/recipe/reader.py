@@ -7,7 +7,6 @@ draft of the song can be heard. Only where tempo, layers or sections are missing
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
@@ -18,7 +17,7 @@ from mixer.recipe.layers import LayerReader
 from mixer.recipe.model import Layer, Recipe
 from mixer.recipe.sections import SectionReader
 from mixer.recipe.settled import settled
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.text.names import nearest, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, is_empty, place_of
 from mixer.text.source import Source, split_lines, tell_guess

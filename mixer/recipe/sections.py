@@ -4,44 +4,45 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from mixer.pattern import pattern
 from mixer.recipe import values
 from mixer.recipe.entries import Context, Wanted, read_list, read_play, resolve
 from mixer.recipe.keywords import SYNONYMS, words_at
 from mixer.recipe.model import Layer, Section
+from mixer.record import replace
 from mixer.text.names import nearest, plain_signs, same_name, same_word
 from mixer.text.nodes import Items, Node, Pairs, Text, place_of
 from mixer.text.values import bare_name
 from mixer.words.problem import Place, Problems
 
 MOST_SECTIONS = 100
-_BARS = re.compile(r"(?:of\s+)?(\d{1,9})\s*-?\s*bars?|bars?\s+(\d{1,9})", re.IGNORECASE)
-_BARE_FIGURE = re.compile(r"\d{1,3}")
+_BARS = pattern(r"(?:of\s+)?(\d{1,9})\s*-?\s*bars?|bars?\s+(\d{1,9})", re.IGNORECASE)
+_BARE_FIGURE = pattern(r"\d{1,3}")
 # A length that is no whole number of bars: `4.5 bars`, `eight bars`, `20 seconds`.
-_LENGTH = re.compile(r"[\w.,]+\s+bars?|\d[\w.]*\s+\w+", re.IGNORECASE)
-_LENGTH_FIRST = re.compile(r"(\d{1,3}\s*bars?)\s*[,:;]\s*(?=\S)", re.IGNORECASE)
-_LIKE = re.compile(r"like\s+(.+)", re.IGNORECASE)
+_LENGTH = pattern(r"[\w.,]+\s+bars?|\d[\w.]*\s+\w+", re.IGNORECASE)
+_LENGTH_FIRST = pattern(r"(\d{1,3}\s*bars?)\s*[,:;]\s*(?=\S)", re.IGNORECASE)
+_LIKE = pattern(r"like\s+(.+)", re.IGNORECASE)
 # `verse 8 bars` and `verse 2 like verse`: a name and what belongs after its comma.
-_NO_COMMA = re.compile(r"(.*\S)\s+(\d{1,3}\s*bars?|like\s+.+)", re.IGNORECASE)
+_NO_COMMA = pattern(r"(.*\S)\s+(\d{1,3}\s*bars?|like\s+.+)", re.IGNORECASE)
 _SECTION_WORDS = frozenset(words_at("section"))
 
 
-@dataclass
 class _Draft:
     """A section while it is read: what was written, key by key."""
 
-    place: Place
-    name: Text | None = None
-    bars: Text | None = None
-    like: Text | None = None
-    without: Text | None = None
-    play: Node | None = None
-    head_entries: list[Text] = field(default_factory=list)
-    strange: list[Text] = field(default_factory=list)  # what stands before the colon and could not be read
-    spoilt: bool = False  # something of it could not be read, and was told
-    other: dict[str, tuple[Text, Node]] = field(default_factory=dict)
+    def __init__(self, place: Place, name: Text | None = None) -> None:
+        self.place = place
+        self.name = name
+        self.bars: Text | None = None
+        self.like: Text | None = None
+        self.without: Text | None = None
+        self.play: Node | None = None
+        self.head_entries: list[Text] = []
+        self.strange: list[Text] = []  # what stands before the colon and could not be read
+        self.spoilt = False  # something of it could not be read, and was told
+        self.other: dict[str, tuple[Text, Node]] = {}
 
 
 class SectionReader:

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from mixer.music.keys import Key, parse_key
 from mixer.music.meter import Meter, parse_meter
+from mixer.pattern import pattern
 from mixer.recipe.model import AS_RECORDED, Pitch, Span
 from mixer.text.names import is_control, nearest, plain_signs, same_name, same_word, visible
 from mixer.text.nodes import Node, Text
@@ -23,7 +24,7 @@ PITCH_SEMITONES = (-24, 24)
 DYNAMICS_DB = {"pp": -12.0, "p": -8.0, "mp": -4.0, "mf": 0.0, "f": 3.0, "ff": 6.0}
 LONGEST_TEXT = 500
 LONGEST_NAME = 60
-_OTHER_KEY = re.compile(r"\s(title|by|tempo|key|time|layers|sections|ending):\s", re.IGNORECASE)
+_OTHER_KEY = pattern(r"\s(title|by|tempo|key|time|layers|sections|ending):\s", re.IGNORECASE)
 _FIGURES = str.maketrans("lio", "110")  # letters that look like figures
 _NUMBER_WORDS = dict(
     zip(
@@ -270,7 +271,7 @@ def yes_or_no(text: Text, problems: Problems, key: str) -> bool | None:
     return None
 
 
-_SPAN = re.compile(r"(?:bars? )?(?:(\d{1,4})(?: ?(?:--?|to) ?(\d{1,4})?)?|- ?(\d{1,4}))")
+_SPAN = pattern(r"(?:bars? )?(?:(\d{1,4})(?: ?(?:--?|to) ?(\d{1,4})?)?|- ?(\d{1,4}))")
 
 
 def spans_of(plain: str) -> re.Match[str] | None:

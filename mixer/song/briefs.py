@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from mixer.loops.catalog import is_inside
 from mixer.loops.library import shipped
+from mixer.pattern import pattern
 from mixer.record import record
 from mixer.text.names import same_word
 from mixer.text.source import LARGEST_BYTES, decode
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from mixer.recipe.brief import Brief
     from mixer.recipe.brief_reader import BriefReading
 
-_NUMBERED = re.compile(r"\d+\s+(?=\S)")
+_NUMBERED = pattern(r"\d+\s+(?=\S)")
 MOST_BESIDE = 500
 MOST_TOLD = 40
 

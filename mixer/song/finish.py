@@ -16,12 +16,11 @@ measure, is taken as if silence followed it.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.signal.limiter import MARGIN_DB, Steps, apply_curve
 from mixer.signal.loudness import LoudnessMeter
 from mixer.signal.truepeak import CELL_FRAMES, decibels

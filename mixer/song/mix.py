@@ -61,7 +61,7 @@ class _Voice:
     pieces: tuple[_Piece, ...]
     ends: tuple[int, ...]  # of the pieces, rising, so that those that have passed are not gone through again
     points: tuple[int, ...]  # frames at which the gain is said
-    gains: NDArray[np.float32]  # shape (points, 2)
+    gains: tuple[tuple[float, float], ...]  # of left and right there, as float32 holds them
 
 
 class Mix:
@@ -143,7 +143,7 @@ def _voice(cue: Cue, part: Part, material: Material, plan: Plan, free_frame: int
         pieces=pieces,
         ends=tuple(piece.end for piece in pieces),
         points=tuple(point.frame for point in cue.points),
-        gains=np.array(gains, np.float32),
+        gains=tuple((left, right) for left, right in np.array(gains, np.float32).tolist()),
     )
 
 
@@ -252,12 +252,12 @@ def _gains(voice: _Voice, start: int, end: int) -> NDArray[np.float32]:
     """Gain of each channel, shape (1, 2) where it does not move and (end - start, 2) where it does."""
     points = _points(voice, start, end)
     near, frames = voice.gains[points], voice.points[points]
-    if (near == near[0]).all():
-        return near[:1]
+    if near.count(near[0]) == len(near):
+        return np.array(near[:1], np.float32)
     moving = np.empty((end - start, 2), np.float32)
     moving[: max(0, frames[0] - start)] = near[0]
     moving[max(0, frames[-1] - start) :] = near[-1]
-    for (here, there), gains, later in zip(pairwise(frames), near.tolist(), near[1:].tolist(), strict=False):
+    for (here, there), gains, later in zip(pairwise(frames), near, near[1:], strict=False):
         low, high = max(start, here), min(end, there)
         along = np.arange(low - here, high - here, dtype=np.float64)
         for side in (0, 1):
@@ -271,7 +271,7 @@ def _near_gains(voice: _Voice, start: int, end: int) -> Hashable:
     """Everything on which `_gains` depends."""
     points = _points(voice, start, end)
     near = voice.gains[points]
-    return bytes(near[0]) if (near == near[0]).all() else (voice.points[points], near.tobytes())
+    return near[0] if near.count(near[0]) == len(near) else (voice.points[points], near)
 
 
 def _points(voice: _Voice, start: int, end: int) -> slice:

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
 from pathlib import Path
 
 from mixer.loops.library import Library, open_library
 from mixer.recipe.model import Recipe
 from mixer.recipe.reader import read
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.song.advice import advise, without_other_meters
 from mixer.song.briefs import BriefFile, Shelf
 from mixer.song.plan import RATE_HZ, Plan, plan

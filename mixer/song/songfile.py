@@ -10,14 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO, Literal, Protocol, cast, get_args
 
 import numpy as np
 
 from mixer import __version__
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.signal import flac, id3, ogg
 from mixer.signal.blocks import Samples
 from mixer.signal.coded import Coding, decode, encode

@@ -12,7 +12,6 @@ is counted: each use gives a file a later time than any other file has, whatever
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import stat
 import struct
@@ -23,6 +22,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TypeAlias
 
+from mixer.pattern import pattern
 from mixer.record import record
 from mixer.store.whole import whole_file
 
@@ -32,7 +32,7 @@ MOST_BYTES = 500_000_000
 # On a small disk no more than this part of what would be free without the cache: songs need the room.
 SHARE_OF_FREE = 0.1
 
-_OUR_NAMES = re.compile(r"[0-9a-f]{32}\.kept|\.[0-9a-f]{32}\.kept\.[0-9a-f]+\.part")
+_OUR_NAMES = pattern(r"[0-9a-f]{32}\.kept|\.[0-9a-f]{32}\.kept\.[0-9a-f]+\.part")
 _HEAD = struct.Struct("<8sQII")  # mark, length, checksum, nothing
 _MARK = b"mixkept1"
 # Times of use are counted in steps of 2 s (some file systems know no finer) from a moment that all can write down.

@@ -13,7 +13,9 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
-_UNFINISHED = re.compile(r"\..+\.[0-9a-f]{8}\.part", re.DOTALL)
+from mixer.pattern import pattern
+
+_UNFINISHED = pattern(r"\..+\.[0-9a-f]{8}\.part", re.DOTALL)
 
 
 @contextmanager

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 
+from mixer.pattern import pattern
 from mixer.record import record
 from mixer.text.grammar import Grammar
 from mixer.text.names import COLONS, DASHES, HASHES, QUOTES, SEMICOLONS, same_word
@@ -16,11 +17,11 @@ from mixer.text.source import Source
 from mixer.words.problem import Problems
 
 _BULLETS = "*\u2022\u00b7\u25cf\u25e6\u2023"
-_DRAWN_LINE = re.compile(r"([-=_*~#+.\u2013\u2014\u2015\u2500\u2550]{3,}|(```|~~~)\w*)\Z")
-_NUMBERED = re.compile(r"\d{1,2}[.)]\s+(?=\S)")
+_DRAWN_LINE = pattern(r"([-=_*~#+.\u2013\u2014\u2015\u2500\u2550]{3,}|(```|~~~)\w*)\Z")
+_NUMBERED = pattern(r"\d{1,2}[.)]\s+(?=\S)")
 # Most lines by far: spaces, perhaps a dash and one space, a key in plain letters, a colon, and no "#" anywhere.
 # There is nothing to tell of them.
-_PLAIN = re.compile(r"( *)(- )?([A-Za-z](?:[\w -]*\w)?):(?= |\Z)", re.ASCII)
+_PLAIN = pattern(r"( *)(- )?([A-Za-z](?:[\w -]*\w)?):(?= |\Z)", re.ASCII)
 # How many spaces should stand where a line begins with another sign: two for a tab, two for a wide space (it is as
 # wide as two), none for signs without width.
 _COLUMNS = {"\t": 2, "\u3000": 2, "\u200b": 0, "\u200e": 0, "\u200f": 0, "\u2060": 0, "\ufeff": 0}

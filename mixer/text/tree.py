@@ -13,8 +13,9 @@ aliases, tags and several documents in one file are no part of the form.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
+from mixer.pattern import pattern
+from mixer.record import replace
 from mixer.text.grammar import Grammar
 from mixer.text.levels import Level, Slot, frozen
 from mixer.text.names import DASHES, same_word
@@ -25,7 +26,7 @@ from mixer.text.values import DEEPEST, brackets, free_text, open_brackets, plain
 from mixer.words.problem import Place, Problems
 
 MOST_LINES = 3_000
-_SECTION_HEAD = re.compile(r",\s*(?:\d{1,3}\s*bars?|like\s)", re.IGNORECASE)
+_SECTION_HEAD = pattern(r",\s*(?:\d{1,3}\s*bars?|like\s)", re.IGNORECASE)
 
 
 def read_tree(source: Source, grammar: Grammar, problems: Problems, *, bounded: bool = True) -> Node | None:

@@ -6,11 +6,10 @@ with every `Both` turned round, and nothing else; the words and the pages say wh
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from typing import Generic, TypeVar
 
-from mixer.record import record
+from mixer.record import record, replace
 
 T_co = TypeVar("T_co", covariant=True)
 Spans = tuple[tuple[int, int], ...]

@@ -9,9 +9,8 @@ change of pitch, and a new section is told with all that is heard in it.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import replace
 
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.song.plan import Part, Plan
 from mixer.text.names import same_name
 from mixer.versions.change import Both, Change, Passage, Stretch, Value

@@ -7,9 +7,8 @@ so that the ear is in the song; of a long passage the first bars are heard.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.versions.change import Both, Change, Passage, Stretch
 from mixer.versions.changes import Compared
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 
+from mixer.pattern import pattern
 from mixer.record import record
 from mixer.words.problem import Place
 
@@ -150,7 +151,7 @@ def undashed(instead_of_dash: str) -> Mend:
     return edit
 
 
-_LONG = re.compile(r"(\s*)-\s*name\s*:", re.IGNORECASE)
+_LONG = pattern(r"(\s*)-\s*name\s*:", re.IGNORECASE)
 
 
 def long_or_short(key_line: str, short: Mend) -> Mend:

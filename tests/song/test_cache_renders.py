@@ -356,6 +356,7 @@ def test_the_rooms_that_make_material_are_all_in_the_key():
         "store",
         "words",
         "text",
+        "pattern",
         "record",
     }  # cards, recipes, files, texts, how values are kept
     assert set(done.stdout.split()) - silent == set(kept._ROOMS)

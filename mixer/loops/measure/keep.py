@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from mixer.loops.card import Card
@@ -14,7 +13,7 @@ from mixer.loops.measure.facts import Measured
 from mixer.loops.permission import licence_in
 from mixer.loops.writing import Entry, complete_files, extended
 from mixer.music.keys import Key
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.signal.said import said_in
 from mixer.store.whole import whole_file
 from mixer.text.names import same_name

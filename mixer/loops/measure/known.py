@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import functools
 import json
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 
 from mixer.loops.measure.facts import Measured
 from mixer.loops.measure.hints import hints_in
 from mixer.music.keys import parse_key
+from mixer.record import replace
 from mixer.store.cache import Cache, open_cache
 from mixer.store.content import content_key, key_of, sources_key
 

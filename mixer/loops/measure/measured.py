@@ -8,7 +8,7 @@ leave it is small enough that 98 of 100 such answers were right on loops of whic
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +24,7 @@ from mixer.loops.measure.pitches import Pitches, find_pitches
 from mixer.loops.measure.readings import SHORT, TAIL, UPBEAT, Reading, readings, rounded_bpm
 from mixer.loops.measure.weights import KEY, READING, ROLE, SAID
 from mixer.music.keys import Key
+from mixer.record import replace
 from mixer.signal.blocks import Samples
 from mixer.signal.files import UnreadableSoundError, read_sound
 from mixer.signal.loudness import LoudnessMeter, loop_loudness

@@ -11,7 +11,6 @@ the same trips tell how far a loop may be moved.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -20,6 +19,7 @@ from numpy.typing import NDArray
 from mixer.loops.limits import Limits
 from mixer.loops.measure.facts import Measured
 from mixer.music.meter import parse_meter
+from mixer.record import replace
 from mixer.signal.files import UnreadableSoundError, read_sound
 from mixer.signal.fit import fit_loop
 from mixer.signal.mel import distance_db, mel_powers
