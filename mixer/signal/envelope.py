@@ -64,7 +64,7 @@ def colour_put_back(moved: Samples, rate_hz: int, semitones: float) -> Samples:
     window = np.hanning(window_frames + 1)[:-1].astype(np.float32)
     wrapped = np.ascontiguousarray(moved.take(np.arange(-half, frames + half), axis=0, mode="wrap").T)
     views = sliding_window_view(wrapped, window_frames, axis=1)
-    out = np.zeros((2, frames + window_frames), np.float32)
+    out = np.zeros((len(views), frames + window_frames), np.float32)
     weight = np.zeros(frames + window_frames, np.float32)
     for first in range(0, count, BLOCK_WINDOWS):
         block = places[first : first + BLOCK_WINDOWS]

@@ -164,7 +164,7 @@ def _lasting(
 def _only(views: Windows, places: Frames, window: Windows, tones: NDArray[np.bool_], frames: int) -> Samples:
     """The loop with these bins alone."""
     over = len(window)
-    out, weight = np.zeros((2, frames + 2 * over), np.float32), np.zeros(frames + 2 * over, np.float32)
+    out, weight = np.zeros((len(views), frames + 2 * over), np.float32), np.zeros(frames + 2 * over, np.float32)
     for first in range(0, len(places), AT_ONCE):
         run = slice(first, first + AT_ONCE)
         spectra: Spectra = spectra_at(views, places[run], window)

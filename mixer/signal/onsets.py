@@ -144,7 +144,7 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     first = frame - window_frames
     stretch = samples.take(np.arange(first - 3, frame + window_frames), axis=0, mode="wrap").astype(np.float64)
     squares = (np.diff(stretch, order, axis=0)[3 - order :] ** 2 for order in (1, 3))
-    power, bright = (left + right for left, right in (square.T for square in squares))
+    power, bright = (sum(square.T) for square in squares)
     total = np.cumsum(power)
     short = max(4, rate_hz // 1000)
     smooth = total[short:] - total[:-short]

@@ -77,7 +77,7 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     """
     cuts = _cuts(onsets, len(samples), length_frames)
     fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
-    out = np.zeros((length_frames, 2), np.float32)
+    out = np.zeros((length_frames, samples.shape[1]), np.float32)
     for number, cut in enumerate(cuts):
         lead, fade = fades[number - 1], fades[number]
         piece = _fitted(samples, rate_hz, cut, lead, kinds[number])
@@ -180,8 +180,7 @@ def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     """Level of equal stretches of the piece, at least four, no lower than 60 dB under the loudest."""
     count = max(4, round(len(source) / (LEVEL_SECONDS * rate_hz)))
     edges = np.arange(count) * len(source) // count
-    left, right = np.square(source, dtype=np.float64).T
-    power = np.add.reduceat(left + right, edges)
+    power = np.add.reduceat(sum(np.square(source, dtype=np.float64).T), edges)
     levels_db: NDArray[np.float64] = 10 * np.log10(power + 1e-6 * power.max() + 1e-20)
     return levels_db
 

@@ -36,7 +36,7 @@ def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
     overlay = min(round(OVERLAY_SECONDS * rate_hz), len(source) // 4)
     longest = min(round(LONGEST_REPEAT_SECONDS * rate_hz), (len(source) - overlay) // 2)
     shortest = min(round(SHORTEST_REPEAT_SECONDS * rate_hz), longest // 2)
-    out = np.zeros((wanted, 2), np.float32)
+    out = np.zeros((wanted, source.shape[1]), np.float32)
     out[: len(source)] = source
     if overlay >= 2 and shortest >= 1:
         period = _best_period(source, overlay, shortest, longest)

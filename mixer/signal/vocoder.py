@@ -143,7 +143,7 @@ def _laid(
 ) -> tuple[Windows, NDArray[np.float32]]:
     """All windows turned and laid over one another, shape (2, frames), and the sum of their weights."""
     size = int(grid.output[-2]) + len(window)
-    out, weight = np.zeros((2, size + len(window)), np.float32), np.zeros(size + len(window), np.float32)
+    out, weight = np.zeros((len(views), size + len(window)), np.float32), np.zeros(size + len(window), np.float32)
     rotation = np.ones(len(window) // 2 + 1, np.complex64)
     for first, last in _blocks(grid.count, closing):
         spectra, rotations = _turned(views, grid, window, rotation, (first, last))
@@ -192,7 +192,7 @@ def _turned(
 
 def spectra_at(views: Windows, places: Frames, window: Windows) -> Spectra:
     """Spectra of the windows that begin at these places, shape (2, places, bins)."""
-    spectra = np.empty((2, len(places), len(window) // 2 + 1), np.complex64)
+    spectra = np.empty((len(views), len(places), len(window) // 2 + 1), np.complex64)
     for first in range(0, len(places), AT_ONCE):
         run = slice(first, first + AT_ONCE)
         spectra[:, run] = np.fft.rfft(views[:, places[run]] * window, axis=2)
