@@ -13,6 +13,8 @@ so both lose the same.
 
 from __future__ import annotations
 
+from functools import reduce
+
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
@@ -65,7 +67,7 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
     size = _sizes(views, places, window, round(HIGHEST_HZ * len(window) / rate_hz))
     hits = np.bincount(np.floor(onsets * (count / len(samples)) + 0.5).astype(np.int64) % count, minlength=count)
     tones = _tones(size, rate_hz / len(window), hop_seconds, hits)
-    return _only(views, places, window, tones, len(samples)) if tones.any() else None
+    return _only(views, places, window, tones) if tones.any() else None
 
 
 def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
@@ -113,8 +115,9 @@ def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: F
     tones = np.zeros(size.shape, np.bool_)
     for first in range(0, size.shape[1], BINS_AT_ONCE):
         run = slice(first, first + BINS_AT_ONCE)
-        steady = _steady(size[wrapped, run].T)
-        lasting = _lasting(steady, steady > CLEAR_TIMES * usual[wrapped, run].T, so_far, hop_seconds)
+        steady = _steady(size[:, run])
+        clear = steady > CLEAR_TIMES * usual[:, run]
+        lasting = _lasting(steady.T[:, wrapped], clear.T[:, wrapped], so_far, hop_seconds)
         tones[:, run] = lasting[:, around : around + len(size)].T
     wide: NDArray[np.bool_] = tones.copy()
     for side in range(1, SIDE_BINS + 1):
@@ -133,11 +136,30 @@ def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
 
 
 def _steady(size: NDArray[np.float32]) -> NDArray[np.float32]:
-    """The median of as many windows around each, shape (bins, windows)."""
+    """The median over time of as many windows around each, round the circle.
+
+    Of two sorted halves laid against each other, the smaller of each pair are the lower half of all, and the value
+    between the largest of these and the smallest of the others is the median. All windows share the sorting.
+    """
     reach = STEADY_WINDOWS // 2
-    around = sliding_window_view(np.pad(size, ((0, 0), (reach, reach)), mode="wrap"), STEADY_WINDOWS, axis=1)
-    medians: NDArray[np.float32] = np.partition(around, reach, axis=2)[:, :, reach]
-    return medians
+    padded = np.pad(size, ((reach, reach), (0, 0)), mode="wrap")
+    ordered = [padded]
+    while len(ordered) < reach:
+        ordered = _merged([each[: -len(ordered)] for each in ordered], [each[len(ordered) :] for each in ordered])
+    before = [each[: len(size)] for each in ordered]
+    after = [each[reach + 1 :] for each in reversed(ordered)]
+    below = reduce(np.maximum, map(np.minimum, before, after))
+    above = reduce(np.minimum, map(np.maximum, before, after))
+    return np.minimum(np.maximum(size, below), above)
+
+
+def _merged(some: list[NDArray[np.float32]], others: list[NDArray[np.float32]]) -> list[NDArray[np.float32]]:
+    """Two ordered rows of arrays as one, element by element (odd-even merge, Batcher 1968)."""
+    if len(some) == 1:
+        return [np.minimum(some[0], others[0]), np.maximum(some[0], others[0])]
+    even, odd = _merged(some[::2], others[::2]), _merged(some[1::2], others[1::2])
+    inner = [order(*pair) for pair in zip(even[1:], odd[:-1], strict=True) for order in (np.minimum, np.maximum)]
+    return [even[0], *inner, odd[-1]]
 
 
 def _lasting(
@@ -161,19 +183,20 @@ def _lasting(
     return np.asarray(np.cumsum(change, axis=1, dtype=np.int8)[:, :-1] > 0)
 
 
-def _only(views: Windows, places: Frames, window: Windows, tones: NDArray[np.bool_], frames: int) -> Samples:
+def _only(views: Windows, places: Frames, window: Windows, tones: NDArray[np.bool_]) -> Samples:
     """The loop with these bins alone."""
-    over = len(window)
+    over, frames = len(window), views.shape[1] - 1
     out, weight = np.zeros((len(views), frames + 2 * over), np.float32), np.zeros(frames + 2 * over, np.float32)
     for first in range(0, len(places), AT_ONCE):
         run = slice(first, first + AT_ONCE)
-        spectra: Spectra = spectra_at(views, places[run], window)
-        spectra[:, :, tones.shape[1] :] = 0
-        spectra[:, :, : tones.shape[1]] *= tones[run]
+        for start in places[run]:
+            weight[start : start + over] += window * window
+        if not tones[run].any():
+            continue
+        spectra: Spectra = spectra_at(views, places[run], window)[:, :, : tones.shape[1]] * tones[run]
         pieces = np.fft.irfft(spectra, over, axis=2).astype(np.float32, copy=False) * window
         for number, start in enumerate(places[run]):
             out[:, start : start + over] += pieces[:, number]
-            weight[start : start + over] += window * window
     out[:, :over] += out[:, frames : frames + over]
     weight[:over] += weight[frames : frames + over]
     even = out[:, :frames] / weight[:frames]

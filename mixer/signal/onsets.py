@@ -78,7 +78,7 @@ def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_fram
     """Level of each band in each window, shape (hops, bands); window k is centred on hop k."""
     hops = round(len(samples) / hop_frames)
     starts = np.floor(np.arange(hops) * hop_frames + 0.5).astype(np.int64)
-    window = np.hanning(window_frames + 1)[:-1].astype(np.float32)
+    window = np.hanning(window_frames + 1)[:-1].astype(np.float32) * np.float32(window_frames)
     edges = _band_edges(rate_hz, window_frames)
     half = window_frames // 2
     bands = np.zeros((hops, len(edges)))
@@ -87,7 +87,7 @@ def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_fram
         views = sliding_window_view(wrapped, window_frames)
         for first in range(0, hops, WINDOWS_AT_ONCE):
             run = slice(first, first + WINDOWS_AT_ONCE)
-            spectra = np.fft.rfft(views[starts[run]] * window, axis=1)
+            spectra = np.fft.rfft(views[starts[run]] * window, axis=1, norm="forward")
             power = spectra.real**2 + spectra.imag**2
             bands[run] += np.add.reduceat(power, edges, axis=1)
     loudest = max(float(bands.max()), 1e-30)
