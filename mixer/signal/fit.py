@@ -30,6 +30,8 @@ SHORTEST_FRAMES = 64
 # Tones are looked for where so many of the pieces are held to their ends, and taken out if so many hits are left.
 LEAST_HELD_SHARE = 0.15
 LEAST_HITS = 3
+# The least rate at which they are looked for: more than three times the highest of them.
+TONES_RATE_HZ = 20_000
 
 
 def fit_loop(
@@ -82,23 +84,36 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     onsets = find_onsets(samples, rate_hz)
     kinds = piece_kinds(samples, rate_hz, onsets)
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds):
-        tones = held_tones(samples, rate_hz, onsets)
-        apart = None if tones is None else _taken_apart(samples, tones, rate_hz, length_frames)
+        apart = _taken_apart(samples, rate_hz, length_frames, onsets)
         if apart is not None:
             return apart
     return _cut(samples, rate_hz, length_frames, onsets, kinds)
 
 
-def _taken_apart(samples: Samples, tones: Samples, rate_hz: int, length_frames: int) -> Samples | None:
-    """Tones and hits by themselves, if there are hits. Where tones begin, both are cut, so that they begin together."""
-    rest = samples - tones
+def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples | None:
+    """Tones and hits by themselves, if there are both. Where tones begin, both are cut, so that they begin together.
+
+    Tones are low, so they are found and stretched at a lower rate.
+    """
+    every = max(1, rate_hz // TONES_RATE_HZ)
+    low_hz, low_frames = rate_hz // every, len(samples) // every
+    lower = low_frames / len(samples)
+    tones = held_tones(resample_loop(samples, low_frames), low_hz, _scaled(onsets, lower))
+    if tones is None:
+        return None
+    rest = samples - resample_loop(tones, len(samples))
     hits = find_onsets(rest, rate_hz)  # without the tones they are found better
     kinds = piece_kinds(rest, rate_hz, hits)
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
         return None
-    starts = where_tones_begin(tones, rate_hz, hits)
-    hit = _cut(rest, rate_hz, length_frames, hits, kinds)
-    return hit + _cut(tones, rate_hz, length_frames, starts, piece_kinds(tones, rate_hz, starts))
+    starts = where_tones_begin(tones, low_hz, _scaled(hits, lower))
+    tone_kinds = piece_kinds(tones, low_hz, starts)
+    moved = _cut(tones, low_hz, max(1, round(length_frames * lower)), starts, tone_kinds)
+    return _cut(rest, rate_hz, length_frames, hits, kinds) + resample_loop(moved, length_frames)
+
+
+def _scaled(onsets: Frames, ratio: float) -> Frames:
+    return np.floor(onsets * ratio + 0.5).astype(np.int64)
 
 
 def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int]) -> Samples:

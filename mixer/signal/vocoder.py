@@ -207,22 +207,26 @@ def spectra_at(views: Windows, places: Frames, window: Windows) -> Spectra:
 def _unit(values: Spectra) -> Spectra:
     """Length one, direction kept; one where there is no direction."""
     size = np.abs(values)
-    turned: Spectra = np.where(size > 1e-20, values / np.maximum(size, np.float32(1e-20)), np.complex64(1))
+    turned = np.empty_like(values)
+    for part, whole in ((turned.real, values.real), (turned.imag, values.imag)):
+        np.divide(whole, np.maximum(size, np.float32(1e-20)), out=part)
+    turned[size <= 1e-20] = 1
     return turned
 
 
 def _owners(power: NDArray[np.float32]) -> NDArray[np.intp]:
     """For each bin the nearest peak of its window; itself where the window has none."""
-    bins = np.arange(power.shape[1])
     inner = power[:, 2:-2]
     peak = np.zeros(power.shape, np.bool_)
     peak[:, 2:-2] = (inner > power[:, 1:-3]) & (inner >= power[:, 3:-1])
     peak[:, 2:-2] &= (inner > power[:, :-4]) & (inner >= power[:, 4:])
-    far = 4 * len(bins)
-    below = np.maximum.accumulate(np.where(peak, bins, -far), axis=1)
-    above = np.minimum.accumulate(np.where(peak, bins, far)[:, ::-1], axis=1)[:, ::-1]
-    nearest = np.where(bins - below <= above - bins, below, above)
-    return np.where((nearest >= 0) & (nearest < len(bins)), nearest, bins)
+    peak[~peak.any(axis=1)] = True
+    width = power.shape[1]
+    at = np.flatnonzero(peak)
+    row, owner = np.divmod(at, width)
+    # A peak's reign ends half way to the next, or with its window.
+    end = np.where(row[:-1] == row[1:], (at[:-1] + at[1:]) // 2 + 1, row[1:] * width)
+    return np.repeat(owner, np.diff(end, prepend=0, append=power.size)).reshape(power.shape)
 
 
 def _close(rotations: Spectra, closing: int) -> None:
