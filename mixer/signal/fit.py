@@ -62,17 +62,12 @@ def fit_loop(
         raise ValueError(f"a loop cannot be {length_frames} frames long")
     if length_frames == len(samples) and semitones == 0:
         return samples
-    if np.array_equal(samples[:, 0], samples[:, 1]):
-        one = _fitted(samples[:, :1], rate_hz, length_frames, semitones, keep_colour)
-        return np.repeat(one, 2, axis=1)
-    return _fitted(samples, rate_hz, length_frames, semitones, keep_colour)
-
-
-def _fitted(samples: Samples, rate_hz: int, length_frames: int, semitones: float, keep_colour: bool) -> Samples:
-    """The same of a loop of one channel or two: where both channels are the same, one is fitted."""
+    alike = np.array_equal(samples[:, 0], samples[:, 1])  # then half of the work is enough
     stretched_frames = max(1, round(length_frames * 2 ** (semitones / 12)))
-    moved = resample_loop(_stretch(samples, rate_hz, stretched_frames), length_frames)
-    return colour_put_back(moved, rate_hz, semitones) if keep_colour and semitones else moved
+    moved = resample_loop(_stretch(samples[:, :1] if alike else samples, rate_hz, stretched_frames), length_frames)
+    if keep_colour and semitones:
+        moved = colour_put_back(moved, rate_hz, semitones)
+    return np.repeat(moved, 2, axis=1) if alike else moved
 
 
 def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
@@ -113,7 +108,8 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
 
 
 def _scaled(onsets: Frames, ratio: float) -> Frames:
-    return np.floor(onsets * ratio + 0.5).astype(np.int64)
+    scaled: Frames = np.floor(onsets * ratio + 0.5).astype(np.int64)
+    return scaled
 
 
 def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int]) -> Samples:
