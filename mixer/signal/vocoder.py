@@ -193,8 +193,8 @@ def _turned(
 def spectra_at(views: Windows, places: Frames, window: Windows) -> Spectra:
     """Spectra of the windows that begin at these places, shape (channels, places, bins).
 
-    Windows are made larger and spectra smaller again: a transform that need not be scaled is copied instead, which
-    takes longer (by half to four times, where the C library's copying is slow). A power of two changes no bit.
+    Asked to scale what it transforms, numpy stays in single precision, which is faster by half; otherwise it goes through
+    double. So the windows are made larger by as much.
     """
     larger = window * np.float32(len(window))
     spectra = np.empty((len(views), len(places), len(window) // 2 + 1), np.complex64)
