@@ -9,10 +9,7 @@ What comes with a recipe, or is a voice, may be a child's recording: no copy of 
 from __future__ import annotations
 
 import functools
-import importlib
-import importlib.util
 import os
-import shutil
 import stat
 import struct
 import sys
@@ -25,12 +22,12 @@ from mixer.loops.limits import NOT_KNOWN
 from mixer.material.fit import Fit, Frame, Material
 from mixer.record import replace
 from mixer.store.cache import Cache
-from mixer.store.content import content_key_once, key_of, sources_key
+from mixer.store.content import content_key_once, key_of
+from mixer.store.makers import makers_key
 
 LARGEST_BYTES = 200_000_000
 _HEAD = struct.Struct("<dQ")  # loudness, upbeat
 _ROOMS = ("material", "music", "signal")
-_LIBRARIES = ("soundfile", "soxr")
 
 _TOLD_ONCE = threading.Lock()  # the second of two workers waits for what the first finds out
 
@@ -106,41 +103,11 @@ def _unpacked(content: bytes, sound: str, key: str) -> Material:
 @functools.cache
 def _code_version() -> str | None:
     """Tell apart everything that makes material; None if that cannot be told."""
+    makers = makers_key(*_ROOMS)
     try:
-        return key_of(_sources_key(), _libraries(), _machine())
-    except (OSError, ValueError, ImportError):
+        return makers and key_of(makers, _machine())
+    except (OSError, ValueError):
         return None
-
-
-def _sources_key() -> str:
-    """Key of the source texts of all rooms that have to do with making material."""
-    house = Path(__file__).parent.parent
-    return sources_key(house / room for room in _ROOMS)
-
-
-def _libraries() -> str:
-    """Versions of the libraries, found without loading those that only making needs; and which ffmpeg there is."""
-    import numpy as np  # noqa: PLC0415 - not needed to plan
-
-    ffmpeg = shutil.which("ffmpeg")
-    seen = Path(ffmpeg).stat() if ffmpeg else None
-    decoder = (ffmpeg, seen.st_size, seen.st_mtime_ns) if seen else None
-    return repr((np.__version__, [_version(name) for name in _LIBRARIES], decoder))
-
-
-def _version(library: str) -> str:
-    """Give a library's version as its installer wrote it down, with the sound library that it brings."""
-    spec = importlib.util.find_spec(library)
-    home = Path(spec.origin or "").parent if spec else Path()
-    home = home.parent if spec and spec.submodule_search_locations else home
-    with os.scandir(home) as beside:
-        names = [each.name for each in beside]
-    records = [name for name in names if name.startswith(f"{library}-") and name.endswith("-info")]
-    brought = library != "soundfile" or (home / "_soundfile_data").is_dir()
-    if len(records) == 1 and brought:
-        return records[0]
-    module = importlib.import_module(library)
-    return f"{module.__version__} {getattr(module, '__libsndfile_version__', '')}"
 
 
 def _machine() -> str:

@@ -18,6 +18,7 @@ CHUNK_BYTES_READ = 1 << 20
 """Chunks longer than this are listed but not read, whatever their size claims."""
 FILE_BYTES_READ = 1 << 24
 """Of all chunks together no more than this is read."""
+_SOUND = (b"data", b"SSND")
 RIFF_LIMIT = 0xFFFFFFFF
 """Sizes are 32 bits."""
 
@@ -26,7 +27,7 @@ _FLOAT_GUID = bytes.fromhex("0300000000001000800000aa00389b71")
 
 
 class NotWavError(ValueError):
-    """The file does not begin as a WAV file does."""
+    """The file does not begin as a WAV file does, or an AIFF file where that was asked for."""
 
 
 @record
@@ -101,23 +102,38 @@ def read_chunks(path: str | Path) -> list[Chunk]:
     NotWavError : if the file does not begin with RIFF....WAVE
     OSError : if it can't be read
     """
+    return _chunks_of(path, b"RIFF", (b"WAVE",), "<")
+
+
+def read_aiff_chunks(path: str | Path) -> list[Chunk]:
+    """Read the same of an AIFF file: laid out alike, sizes big-endian (Apple, AIFF, 1989: from memory).
+
+    Raises
+    ------
+    NotWavError : if the file does not begin with FORM....AIFF or FORM....AIFC
+    OSError : if it can't be read
+    """
+    return _chunks_of(path, b"FORM", (b"AIFF", b"AIFC"), ">")
+
+
+def _chunks_of(path: str | Path, form: bytes, kinds: tuple[bytes, ...], order: str) -> list[Chunk]:
     with Path(path).open("rb") as file:
         size = file.seek(0, 2)
         file.seek(0)
         head = file.read(12)
-        if len(head) < 12 or head[:4] != b"RIFF" or head[8:] != b"WAVE":
-            raise NotWavError("the file does not begin as a WAV file does")
-        return _chunks(file, size)
+        if len(head) < 12 or head[:4] != form or head[8:] not in kinds:
+            raise NotWavError("the file does not begin as a file of this kind does")
+        return _chunks(file, size, order)
 
 
-def _chunks(file: BinaryIO, file_bytes: int) -> list[Chunk]:
+def _chunks(file: BinaryIO, file_bytes: int, order: str) -> list[Chunk]:
     chunks: list[Chunk] = []
     budget = FILE_BYTES_READ
     at = 12
     while at + 8 <= file_bytes and len(chunks) < CHUNKS_READ:
         file.seek(at)
-        name, size = struct.unpack("<4sI", file.read(8))
-        readable = name != b"data" and size <= min(CHUNK_BYTES_READ, budget) and at + 8 + size <= file_bytes
+        name, size = struct.unpack(order + "4sI", file.read(8))
+        readable = name not in _SOUND and size <= min(CHUNK_BYTES_READ, budget) and at + 8 + size <= file_bytes
         content = file.read(size) if readable else None
         budget -= len(content or b"")
         chunks.append(Chunk(name, at + 8, size, content))

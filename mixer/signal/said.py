@@ -16,16 +16,17 @@ from pathlib import Path
 from typing import BinaryIO
 
 from mixer.signal import flac, id3, ogg
-from mixer.signal.riff import NotWavError, read_chunks
+from mixer.signal.riff import NotWavError, read_aiff_chunks, read_chunks
 
 LONGEST = 300
+_AIFF = b"FORM"
 _NAMES = {
-    "title": ("TIT2", "TITLE", "INAM"),
-    "maker": ("TPE1", "ARTIST", "IART"),
-    "comment": ("COMM", "COMMENT", "DESCRIPTION", "ICMT"),
+    "title": ("TIT2", "TITLE", "INAM", "NAME"),
+    "maker": ("TPE1", "ARTIST", "IART", "AUTH"),
+    "comment": ("COMM", "COMMENT", "DESCRIPTION", "ICMT", "ANNO"),
     "tempo": ("TBPM", "BPM"),
     "key": ("TKEY", "KEY", "INITIALKEY"),
-    "licence": ("WCOP", "LICENSE", "TCOP", "COPYRIGHT", "ICOP"),
+    "licence": ("WCOP", "LICENSE", "TCOP", "COPYRIGHT", "ICOP", "(c) "),
 }
 _READERS: Mapping[bytes, Callable[[BinaryIO], dict[str, str]]] = {
     flac.MARK: flac.read_fields,
@@ -66,11 +67,13 @@ def _fields(path: Path) -> dict[str, str]:
                 return read(file)
     found: dict[str, str] = {}
     with suppress(NotWavError):
-        for chunk in read_chunks(path):
+        for chunk in read_aiff_chunks(path) if mark == _AIFF else read_chunks(path):
             if chunk.name.lower() == b"id3 " and chunk.content:
                 found = {**found, **id3.read_fields(io.BytesIO(chunk.content))}
             elif chunk.name == b"LIST" and chunk.content and chunk.content[:4] == b"INFO":
                 found = {**_info(chunk.content[4:]), **found}
+            elif mark == _AIFF and chunk.content:
+                found.setdefault(chunk.name.decode("ascii", "replace"), _either(chunk.content.partition(b"\0")[0]))
     return found
 
 

@@ -27,6 +27,14 @@ def content_key(path: Path | str) -> str:
     return found.hexdigest()
 
 
+def content_key_if_read(path: Path) -> str:
+    """Give the same; empty where there is no file or it cannot be read."""
+    try:
+        return content_key(path) if path.is_file() else ""
+    except OSError:
+        return ""
+
+
 def content_key_once(path: Path | str) -> str:
     """Give the same, read once in a program for as long as the file looks untouched: thirty songs share a few loops."""
     seen = os.stat(path)  # noqa: PTH116 - the same

@@ -8,6 +8,7 @@ import pytest
 
 from mixer.loops.measure import known, measured
 from mixer.loops.measure.known import measured_once
+from mixer.store import makers, recalled
 from mixer.store.cache import open_cache
 from mixer.store.content import content_key
 from tests.sounds import Made, loop_folder
@@ -50,11 +51,20 @@ def test_the_same_sound_elsewhere_is_known_and_with_a_name_that_says_more_it_is_
 
 def test_another_sound_or_other_code_is_measured(loop, counted, monkeypatch):
     measured_once(loop["ticks"])
-    monkeypatch.setattr(known, "_code_version", lambda: "other")
+    monkeypatch.setattr(recalled, "makers_key", lambda *_: "other")
     measured_once(loop["ticks"])
     monkeypatch.undo()
     assert known.known(loop["ticks"], content_key(loop["hum"]), open_cache()) is None
     assert len(counted) == 2
+
+
+def test_with_another_library_it_is_measured(loop, counted, monkeypatch):
+    measured_once(loop["ticks"])
+    monkeypatch.setattr(makers, "_version", lambda library: f"{library} 99")
+    monkeypatch.setattr(recalled, "makers_key", makers.makers_key.__wrapped__)
+    measured_once(loop["ticks"])
+    measured_once(loop["ticks"])
+    assert counted == ["ticks.wav"] * 2
 
 
 def test_without_a_cache_and_with_a_damaged_one_it_is_measured(loop, counted, monkeypatch):

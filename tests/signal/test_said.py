@@ -38,6 +38,8 @@ KINDS = {
     "comments.ogg": (COMMENTS, ["-c:a", "libvorbis"]),
     "comments.opus": (COMMENTS, ["-c:a", "libopus"]),
     "info.wav": (INFO, []),
+    "text.aiff": ({word: ID3[word] for word in ("title", "comment", "licence")}, []),
+    "id3.aiff": (ID3, ["-write_id3v2", "1"]),
 }
 
 
@@ -70,6 +72,13 @@ def test_wav_files_may_hold_id3_in_a_chunk(written, tmp_path):
     path = tmp_path / "chunk.wav"
     path.write_bytes(written["info.wav"][0].read_bytes() + chunk(b"id3 ", tag[:length]))
     assert said_in(path) == ALL
+
+
+def test_makers_of_aiff_files_are_read(written, tmp_path):
+    """`AUTH`, which ffmpeg does not write (Apple, AIFF, 1989, "Text chunks": from memory)."""
+    path = tmp_path / "maker.aiff"
+    path.write_bytes(written["text.aiff"][0].read_bytes() + b"AUTH\0\0\0\3Ana\0")
+    assert said_in(path) == {**written["text.aiff"][1], "maker": "Ana"}
 
 
 @pytest.mark.parametrize("name", KINDS)

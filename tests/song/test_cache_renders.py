@@ -22,7 +22,9 @@ from mixer.music.keys import Key
 from mixer.music.meter import Meter
 from mixer.song.opened import open_recipe
 from mixer.song.render import prepare, render_prepared
+from mixer.store import makers
 from mixer.store.cache import Cache, open_cache
+from mixer.store.makers import makers_key
 from tests.sounds import Made, loop_folder
 from tests.tools import needs_tool
 
@@ -337,12 +339,13 @@ def test_other_code_makes_other_keys(tmp_path, monkeypatch, room):
     house = Path(kept.__file__).parents[1]
     for name in ("signal", "material", "music"):
         shutil.copytree(house / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
-    now = kept._sources_key()
-    monkeypatch.setattr(kept, "__file__", str(tmp_path / "material" / "kept.py"))
-    assert kept._sources_key() == now
+    key = makers_key.__wrapped__
+    now = key(*kept._ROOMS)
+    monkeypatch.setattr(makers, "HOUSE", tmp_path)
+    assert key(*kept._ROOMS) == now
     with (tmp_path / room).open("a") as source:
         source.write("# other\n")
-    assert kept._sources_key() != now
+    assert key(*kept._ROOMS) != now
 
 
 def test_the_rooms_that_make_material_are_all_in_the_key():
@@ -363,19 +366,21 @@ def test_the_rooms_that_make_material_are_all_in_the_key():
 
 
 def test_versions_of_libraries_are_found_also_where_no_installer_wrote_them_down(tmp_path, monkeypatch):
-    assert all(kept._version(name) for name in kept._LIBRARIES)
+    assert all(makers._version(name) for name in makers.LIBRARIES)
     (tmp_path / "plainly.py").write_text("__version__ = '3.4'\n")
     monkeypatch.syspath_prepend(tmp_path)
-    assert "3.4" in kept._version("plainly")
+    assert "3.4" in makers._version("plainly")
 
 
 def test_without_source_texts_nothing_is_kept(recipe, shelf, without, monkeypatch, tmp_path):
-    monkeypatch.setattr(kept, "__file__", str(tmp_path / "nowhere" / "kept.py"))
+    monkeypatch.setattr(makers, "HOUSE", tmp_path / "nowhere")
+    makers_key.cache_clear()
     kept._code_version.cache_clear()
     try:
         assert _song(recipe, shelf) == without
         assert open_cache().usage().entries == 0
     finally:
+        makers_key.cache_clear()
         kept._code_version.cache_clear()
 
 

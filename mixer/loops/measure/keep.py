@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -71,8 +72,9 @@ class Origin:
     other: str
 
 
+@functools.lru_cache(maxsize=1024)
 def origin_of(path: Path) -> Origin:
-    """Read from a file's tags who made it, and how it may be used."""
+    """Read from a file's tags who made it, and how it may be used; once, to be told and to be written down."""
     said = said_in(path)
     text = said.get("licence", "")
     licence = licence_in(text)

@@ -1,40 +1,36 @@
 """What was measured of a sound is kept, so that no sound is listened to twice, whoever asks for it again.
 
-It is kept in the user's cache under the sound's content, what its name says, and the source texts of all that listens:
-facts without the sound and without any name. Nothing depends on it, as on all that is kept there.
+It is kept in the user's cache under the sound's content, what its name says, and all that listens: facts without the
+sound and without any name.
 """
 
 from __future__ import annotations
 
-import functools
-import json
 from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 from mixer.loops.measure.facts import Measured
 from mixer.loops.measure.hints import hints_in
 from mixer.music.keys import parse_key
 from mixer.record import replace
 from mixer.store.cache import Cache, open_cache
-from mixer.store.content import content_key, key_of, sources_key
+from mixer.store.content import content_key_if_read
+from mixer.store.recalled import facts_key, keep_facts, recalled
 
 _ROOMS = ("loops/measure", "signal", "music")
 
 
 def measured_once(path: Path) -> Measured:
     """Give what was measured of a sound file; measure it where that is not known."""
-    cache = open_cache()
-    try:
-        sound = content_key(path) if path.is_file() else ""
-    except OSError:
-        sound = ""
+    cache, sound = open_cache(), content_key_if_read(path)
     found = known(path, sound, cache)
     if found is None:
         from mixer.loops.measure.measured import measure  # noqa: PLC0415 - loads all that listens
 
         found = measure(path)
-        if sound and found.seconds and (key := _key(path, sound)):
-            cache.keep(key, [_packed(found)])
+        if found.seconds:
+            keep_facts(cache, _key(path, sound), _packed(found))
     return found
 
 
@@ -47,36 +43,18 @@ def known(path: Path, sound: str, cache: Cache) -> Measured | None:
     sound : key of its content; empty where there is none
     cache : where it may be
     """
-    key = _key(path, sound) if sound else None
-    content = cache.read(key) if key else None
-    try:
-        return None if content is None else _unpacked(path, content)
-    except (ValueError, KeyError, TypeError):
-        return None
+    return recalled(cache, _key(path, sound), lambda facts: _unpacked(path, facts))
 
 
 def _key(path: Path, sound: str) -> str | None:
-    code = _code_version()
-    return code and key_of(sound, code, repr(hints_in(path.stem)))
+    return facts_key(sound, _ROOMS, hints_in(path.stem))
 
 
-@functools.cache
-def _code_version() -> str | None:
-    """Tell apart all that has to do with measuring; None if that cannot be told."""
-    house = Path(__file__).parents[2]
-    try:
-        return sources_key(house / room for room in _ROOMS)
-    except OSError:
-        return None
+def _packed(found: Measured) -> dict[str, Any]:
+    return {**asdict(replace(found, path=Path(), key=None)), "path": "", "key": str(found.key or "")}
 
 
-def _packed(found: Measured) -> bytes:
-    facts = asdict(replace(found, path=Path(), key=None))
-    return json.dumps({**facts, "path": "", "key": str(found.key or "")}).encode()
-
-
-def _unpacked(path: Path, content: bytes) -> Measured:
-    facts = json.loads(content)
+def _unpacked(path: Path, facts: dict[str, Any]) -> Measured:
     read = {
         "key": parse_key(facts["key"]),
         "chords": tuple(facts["chords"]),
