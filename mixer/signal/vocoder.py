@@ -6,6 +6,10 @@ guessed; Laroche & Dolson, "Improved phase vocoder time-scale modification of au
 and the bins around it turn together). A peak turns both channels alike, by an advance in which each channel counts
 by its power and the channels are never added: stereo, mono and opposite phases stay what they were.
 
+Windows that lie over one another add up in full only where they agree. A steady tone agrees with itself; noise, breath
+and choruses do not, and would come out up to 3 dB too faint and so too dull. How far each band of a window agrees with
+its neighbours is measured, and what is lost by it is given back.
+
 A circle holds a whole number of windows, the last laid over the first. What phase is left over after one round is
 turned back little by little before the join, so that no level is lost there.
 
@@ -28,6 +32,7 @@ Frames = NDArray[np.int64]
 Spectra = NDArray[np.complex64]
 Curve = NDArray[np.float64]
 Windows = NDArray[np.float32]
+Levels = NDArray[np.float32]
 
 WINDOW_SECONDS = 0.093
 HOPS_PER_WINDOW = 4
@@ -36,11 +41,13 @@ BLOCK_WINDOWS = 48
 AT_ONCE = 8
 # Over this long before the join the left-over phase is turned back.
 CLOSING_SECONDS = 0.25
+# How far windows agree is measured over so many bins: few enough that breath between partials is seen by itself.
+BAND_BINS = 8
 
 
 @record
 class _Grid:
-    """Which window of the source goes where, which window lies one output hop earlier, and where it goes.
+    """Which window of the source goes where, and which lies one output hop earlier; `before` is what comes before all.
 
     There is one window more than is laid down: in a circle it is the first again, and shows what phase is left over.
     """
@@ -48,6 +55,7 @@ class _Grid:
     source: Frames
     earlier: Frames
     output: Frames
+    before: int
 
     @property
     def count(self) -> int:
@@ -106,7 +114,8 @@ def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Cur
     padded = np.pad(piece - offset, ((over, over), (0, 0)))
     inside = np.pad(np.ones(len(piece), np.float32), over)
     masks = sliding_window_view(inside, over)
-    out, weight = _laid(views_of(padded, over), masks, _Grid(source, source - hop, output), window, closing=0)
+    grid = _Grid(source, source - hop, output, int(source[0]) - hop)
+    out, weight = _laid(views_of(padded, over), masks, grid, window, closing=0)
     start = over // 2
     return np.ascontiguousarray(_even(out[:, start:], weight[start:], length_frames).T) + offset
 
@@ -135,7 +144,7 @@ def _circle(frames: int, length_frames: int, window_frames: int) -> _Grid:
     output = np.floor(np.arange(count + 1) * (length_frames / count) + 0.5).astype(np.int64)
     source = np.floor(output * (frames / length_frames) + 0.5).astype(np.int64)
     hops = np.diff(output, prepend=output[count - 1] - length_frames)
-    return _Grid(source % frames, (source - hops) % frames, output)
+    return _Grid(source % frames, (source - hops) % frames, output, int(source[-2]))
 
 
 def _laid(
@@ -146,10 +155,11 @@ def _laid(
     out, weight = np.zeros((len(views), size + len(window)), np.float32), np.zeros(size + len(window), np.float32)
     rotation = np.ones(len(window) // 2 + 1, np.complex64)
     for first, last in _blocks(grid.count, closing):
-        spectra, rotations = _turned(views, grid, window, rotation, (first, last))
-        rotation = rotations[-2]
+        spectra, rotations, gains = _turned(views, grid, window, rotation, (first, last))
+        rotation = rotations[-2].copy()
         if last == grid.count and closing:
             _close(rotations, closing)
+        rotations[:-1] *= gains
         for some in range(0, last - first, AT_ONCE):
             run = slice(some, min(some + AT_ONCE, last - first))
             turned = spectra[:, run] * rotations[run]
@@ -173,21 +183,57 @@ def _blocks(count: int, closing: int) -> list[tuple[int, int]]:
 
 def _turned(
     views: Windows, grid: _Grid, window: Windows, rotation: Spectra, run: tuple[int, int]
-) -> tuple[Spectra, Spectra]:
-    """Spectra of a run of windows, shape (2, windows, bins); their rotations, and that of the one after."""
+) -> tuple[Spectra, Spectra, Levels]:
+    """Spectra of a run of windows, shape (2, windows, bins); rotations of them and of the one after; their gains."""
     first, last = run
     here = spectra_at(views, grid.source[first : last + 1], window)
-    previous = spectra_at(views, grid.source[[max(first - 1, 0)]], window)
+    previous = spectra_at(views, grid.source[[first - 1]] if first else np.array([grid.before]), window)
     came_from = np.concatenate([previous, here[:, :-1]], axis=1)
     earlier = spectra_at(views, grid.earlier[first : last + 1], window)
-    advance = _unit((came_from * earlier.conj()).sum(axis=0))
-    owner = _owners((here.real**2 + here.imag**2).sum(axis=0))
+    cross = (came_from * earlier.conj()).sum(axis=0)
+    advance = _unit(cross)
+    power = _power(here)
+    owner = _owners(power)
     rotations = np.empty_like(advance)
     for row in range(len(rotations)):
-        if first + row > 0:
-            rotation = (rotation * advance[row])[owner[row]]
-        rotations[row] = rotation
-    return here[:, :-1], rotations
+        carried = (rotation * advance[row])[owner[row]]
+        cross[row] *= rotation * carried.conj()
+        rotations[row] = rotation = carried if first + row else rotation
+    powers = np.concatenate([_power(previous), power[:-1]])
+    return here[:, :-1], rotations, _gains(cross.real, powers, _power(earlier), window)
+
+
+def _power(spectra: Spectra) -> Levels:
+    """Both channels' power, shape (windows, bins)."""
+    power: Levels = (spectra.real**2 + spectra.imag**2).sum(axis=0)
+    return power
+
+
+def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Levels:
+    """What each bin of each window, turned to its place, must be multiplied by to be as loud as it was.
+
+    `together` is what each window and the one before have in common, once both are turned; `one` and `other` are
+    their powers; shape (windows + 1, bins). Of windows further apart it is taken that their agreement falls as a bell
+    does, as it does where windows of noise move apart.
+    """
+    bins = together.shape[1]
+    edges = np.arange(0, bins - 1, BAND_BINS)
+    bands = [np.add.reduceat(each, edges, axis=1) for each in (together, one, other)]
+    both, here, there = (each[:-1] + each[1:] for each in bands)
+    agreement = np.clip(both / (np.sqrt(here) * np.sqrt(there) + np.float32(1e-30)), 0, 1)
+    shares = _shares(window)
+    kept = sum(share * agreement ** (apart * apart) for apart, share in enumerate(shares))
+    gains: Levels = np.repeat(1 / np.sqrt(kept), np.diff(np.append(edges, bins)), axis=1)
+    return gains
+
+
+def _shares(window: Windows) -> Levels:
+    """Of the power of equal windows laid over one another, how much comes of those that lie so many hops apart."""
+    square = np.square(window)
+    hop = len(window) // HOPS_PER_WINDOW
+    pairs = [float(square[apart * hop :] @ square[: len(window) - apart * hop]) for apart in range(HOPS_PER_WINDOW)]
+    shares = np.array([pairs[0], *(2 * pair for pair in pairs[1:])], np.float32)
+    return np.asarray(shares / shares.sum())
 
 
 def spectra_at(views: Windows, places: Frames, window: Windows) -> Spectra:
