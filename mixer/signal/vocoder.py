@@ -239,8 +239,8 @@ def _shares(window: Windows) -> Levels:
 def spectra_at(views: Windows, places: Frames, window: Windows) -> Spectra:
     """Spectra of the windows that begin at these places, shape (channels, places, bins).
 
-    Asked to scale what it transforms, numpy stays in single precision, which is faster by half; otherwise it goes through
-    double. So the windows are made larger by as much.
+    Asked to scale what it transforms, numpy stays in single precision, which is faster by half; otherwise it goes
+    through double. So the windows are made larger by as much.
     """
     larger = window * np.float32(len(window))
     spectra = np.empty((len(views), len(places), len(window) // 2 + 1), np.complex64)
