@@ -6,6 +6,7 @@ And no test reads or fills the cache of whoever runs it: each has its own, also 
 
 import os
 import shutil
+import sys
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ["MIXER_CACHE"] = "off"  # until each test has its own
@@ -25,3 +26,5 @@ def cache_folder(_caches, monkeypatch):
     monkeypatch.setenv("MIXER_CACHE", str(folder))
     yield folder
     shutil.rmtree(folder, ignore_errors=True)
+    if "mixer.material.kept" in sys.modules:
+        sys.modules["mixer.material.kept"].LATELY.forget()

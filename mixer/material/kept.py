@@ -20,6 +20,7 @@ from pathlib import Path
 from mixer.loops.catalog import VOICE
 from mixer.loops.limits import NOT_KNOWN
 from mixer.material.fit import Fit, Frame, Material
+from mixer.material.lately import Lately
 from mixer.record import replace
 from mixer.store.cache import Cache
 from mixer.store.content import content_key_once, key_of
@@ -30,6 +31,8 @@ _HEAD = struct.Struct("<dQ")  # loudness, upbeat
 _ROOMS = ("material", "music", "signal")
 
 _TOLD_ONCE = threading.Lock()  # the second of two workers waits for what the first finds out
+
+LATELY = Lately()
 
 Make = Callable[[Fit, Frame, int], Material]
 
@@ -49,14 +52,18 @@ def kept_or_made(cache: Cache, fit: Fit, frame: Frame, rate_hz: int, make: Make)
     if sound is None or code is None:
         return make(fit, frame, rate_hz)
     key = key_of(sound, code, _asked_for(fit, frame, rate_hz))
-    content = cache.read(key)
-    if content is not None:
-        return _unpacked(content, sound, key)
+    if (material := LATELY.get(key)) is not None:
+        return material
+    if (content := cache.read(key)) is not None:
+        material = _unpacked(content, sound, key)
+        LATELY.keep(key, material)
+        return material
     material = make(fit, frame, rate_hz)
     # The file may have been changed while it was read; remarks name files, and are for people to act on.
     if material.content_key == sound and not material.remarks:
         cache.keep(key, _packed(material))
-        return replace(material, kept_as=key)
+        material = replace(material, kept_as=key)
+        LATELY.keep(key, material)
     return material
 
 

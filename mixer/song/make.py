@@ -112,7 +112,8 @@ def make(opened: Opened, order: Order, progress: Progress | None = None, again: 
             finished_by=again.finished if again else finished_once,
         )
         about = "\n".join([*credits_of(plan), "", *permissions_of(plan), ""])
-        write_text(place.with_name(f"{place.name} (credits).txt"), about)
+        # What the song carries says the same; on a small machine waiting for the disk takes as long as mixing.
+        write_text(place.with_name(f"{place.name} (credits).txt"), about, synced=False)
         stems = write_stems(plan, materials, place.with_name(f"{place.name} (stems)")) if order.stems else []
     except NoEncoderError as error:
         problems.tell("no-encoder", Place(opened.path.name), song=str(song), file_format=str(error))

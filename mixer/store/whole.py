@@ -61,9 +61,9 @@ def begin_to_disk(stream: BinaryIO, start: int) -> int:
     return end
 
 
-def write_text(path: Path, text: str) -> None:
+def write_text(path: Path, text: str, *, synced: bool = True) -> None:
     """Write a text as UTF-8 with LF line ends, whole or not at all; halves of signs, which JSON can bring, as "?"."""
-    with whole_file(path) as stream:
+    with whole_file(path, synced=synced) as stream:
         stream.write(text.encode("utf-8", "replace"))
 
 

@@ -72,6 +72,8 @@ def without(made_once):
 
 
 def _song(recipe, *loops):
+    """Make a song as a program would that has just been started."""
+    kept.LATELY.forget()
     plan = open_recipe(recipe, loops).plan
     materials, problems = prepare(plan)
     assert problems == []
@@ -94,6 +96,17 @@ def test_cold_and_warm(recipe, shelf, without, monkeypatch):
     assert open_cache().usage().entries == len(LOOPS)
     with _nothing_is_made(monkeypatch):
         assert _song(recipe, shelf) == without
+
+
+def test_the_next_song_of_a_program_takes_its_loops_from_memory(recipe, shelf, monkeypatch):
+    plan = open_recipe(recipe, [shelf]).plan
+    made, _ = prepare(plan)
+    monkeypatch.setattr(Cache, "read", lambda *_: None)
+    with _nothing_is_made(monkeypatch):
+        again, _ = prepare(plan)
+    assert {name: id(material.samples) for name, material in again.items()} == {
+        name: id(material.samples) for name, material in made.items()
+    }
 
 
 def _flip(path):
@@ -303,6 +316,7 @@ def test_all_that_the_sound_depends_on_is_in_its_key(fit, what):
 
 def _kept(fit, material, key="0" * 32):
     cache = open_cache()
+    kept.LATELY.forget()
     kept_or_made(cache, fit, FRAME, 44_100, lambda *_: replace(material, content_key=key))
     return cache.usage().entries
 
@@ -387,6 +401,7 @@ def test_without_source_texts_nothing_is_kept(recipe, shelf, without, monkeypatc
 def test_kept_material_is_what_was_made(fit):
     cache = open_cache()
     made = kept_or_made(cache, fit, FRAME, 44_100, loop.make)
+    kept.LATELY.forget()
     found = kept_or_made(cache, fit, FRAME, 44_100, None)
     assert isinstance(found, Material)
     assert found.samples.dtype == made.samples.dtype
