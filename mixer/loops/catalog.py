@@ -204,8 +204,8 @@ class _CardReader:
     def _number(self, word: str, least: int, most: int) -> Fraction | None:
         text = plain_signs(self._text(word, "")).replace(",", ".")
         found = re.fullmatch(r"(\d{1,6}(?:\.\d{1,9})?)\s*(?:bpm|bars?|s|seconds)?", text.strip().lower())
-        if found and least <= Fraction(found[1]) <= most:
-            return Fraction(found[1])
+        if found and least <= (number := Fraction(found[1])) <= most:
+            return number
         self._wrong(word)
         return None
 

@@ -20,6 +20,10 @@ Samples = NDArray[np.float32]
 BLOCK_FRAMES = 16384
 """Frames in a block where nothing else asks for another number: 128 KiB, which stays in the second-level cache."""
 
+# The C library of Linux gives a block of sound back to the system when it is done with, and gets the next one anew,
+# page by page, until it has seen a larger piece of memory come and go. This one is never touched.
+np.empty(1 << 21, np.uint8)
+
 
 def as_stereo(samples: NDArray[np.floating]) -> Samples:
     """The same sound as float32; anything that is not (frames, 2) is refused, never guessed at."""
