@@ -34,10 +34,11 @@ OWN_PACE_SECONDS = 0.046
 RINGING_DB_PER_SECOND = 4.0
 COMES_BACK_DB = 6.0
 LEVEL_SECONDS = 0.03
-# A note is let go where, after so long, it begins to lose so much each second, and so many times more than before.
+# A note is let go where, after so long, it begins to lose so much each second, and so many times more than before, and
+# does not come back (a vibrato does).
 SHORTEST_NOTE_SECONDS = 0.09
-LET_GO_DB_PER_SECOND = 80.0
-LET_GO_TIMES = 4.0
+LET_GO_DB_PER_SECOND = 60.0
+LET_GO_TIMES = 3.0
 LET_GO_LEVELS = 3
 # Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
 SHORTEST_HELD_SECONDS = 0.05
@@ -155,12 +156,13 @@ def _kind(source: Samples, rate_hz: int) -> int:
 def _let_go(levels_db: NDArray[np.float64], seconds: float) -> int | None:
     """Which of the levels, `seconds` apart, is the last before a fall that is much faster than what was lost so far."""
     loudest = int(np.argmax(levels_db[: len(levels_db) // 2]))
-    at = np.arange(loudest + max(1, math.ceil(SHORTEST_NOTE_SECONDS / seconds)), len(levels_db) - LET_GO_LEVELS)
+    at = np.arange(max(1, math.ceil(SHORTEST_NOTE_SECONDS / seconds)), len(levels_db) - LET_GO_LEVELS)
     if len(at) == 0:
         return None
-    before = (levels_db[loudest] - levels_db[at]) / (at - loudest) / seconds
+    before = np.maximum(levels_db[loudest] - levels_db[at], 0) / np.maximum(at - loudest, 1) / seconds
     after = (levels_db[at] - levels_db[at + LET_GO_LEVELS]) / LET_GO_LEVELS / seconds
-    falls = (after > LET_GO_DB_PER_SECOND) & (after > LET_GO_TIMES * before)
+    later = np.maximum.accumulate(levels_db[::-1])[::-1][at + LET_GO_LEVELS]
+    falls = (after > LET_GO_DB_PER_SECOND) & (after > LET_GO_TIMES * before) & (later < levels_db[at] - COMES_BACK_DB)
     return int(at[np.argmax(np.where(falls, after - before, 0))]) if falls.any() else None
 
 
