@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Callable, Mapping, Sequence
-from typing import BinaryIO, Literal
+from typing import Literal, Protocol
 
 import numpy as np
 
@@ -43,12 +43,25 @@ class WavTooLongError(ValueError):
     """The song does not fit: a WAV file holds at most 4 GiB."""
 
 
+class Seekable(Protocol):
+    """What must be possible with a file."""
+
+    def write(self, content: bytes, /) -> int:
+        """Append bytes, or put them in the place of those that stand there."""
+
+    def tell(self) -> int:
+        """Give where it stands."""
+
+    def seek(self, at: int, /) -> int:
+        """Go on from another place."""
+
+
 class WavWriter:
     """Writes stereo sound to an open binary file, from where that stands.
 
     Parameters
     ----------
-    file : seekable binary file, open for writing; stays open
+    file : seekable, open for writing bytes; stays open
     rate_hz : int > 0, frames per second
     sample_format : "pcm16", "pcm24" (both dithered) or "float32" (as it is)
     markers : places with names, in order
@@ -62,7 +75,7 @@ class WavWriter:
 
     def __init__(
         self,
-        file: BinaryIO,
+        file: Seekable,
         rate_hz: int,
         sample_format: SampleFormat = "pcm16",
         *,

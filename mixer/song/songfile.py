@@ -28,7 +28,8 @@ from mixer.song.carried import CHUNK
 from mixer.song.credits import credits_of
 from mixer.song.finish import CEILING_DBTP, Finished
 from mixer.song.plan import Plan
-from mixer.store.whole import begin_to_disk, whole_file
+from mixer.store.behind import written_behind
+from mixer.store.whole import whole_file
 
 SongFormat = Literal["wav", "flac", "ogg", "mp3"]
 
@@ -36,8 +37,6 @@ MARGINS_DB = (0.05, 0.1, 0.2, 0.4, 0.8)
 """How much lower than it was too high the song is written again; each time more, since what an encoder leaves out
 changes with the level. Of seven songs in both formats, seven files were low enough at once, six the second time, one
 the third; they came out at most 0.3 dB lower."""
-AT_ONCE_BYTES = 2_000_000
-"""So much of a song is on its way to the disk while the next is made; waiting for all of it at the end took 8 ms."""
 LEAST_SECONDS = 0.5
 """Sound shorter than the standard measures is measured as if silence followed."""
 
@@ -149,13 +148,10 @@ def _write_wav(plan: Plan, finished: Finished, out: Path, sample_format: SampleF
     info = {"INAM": tags.title, "ISFT": tags.software, "IART": tags.artist, "ICMT": tags.comment}
     markers = [Marker(mark.start_frame, mark.name) for mark in plan.marks]
     chunks = [(CHUNK, tags.carried.encode("utf-8", "replace"))]
-    with whole_file(out) as stream:
-        writer = WavWriter(stream, plan.rate_hz, sample_format, markers=markers, info=info, chunks=chunks)
-        on_its_way = 0
+    with whole_file(out) as stream, written_behind(stream) as behind:
+        writer = WavWriter(behind, plan.rate_hz, sample_format, markers=markers, info=info, chunks=chunks)
         for block in finished.blocks():
             writer.write(block)
-            if stream.tell() - on_its_way >= AT_ONCE_BYTES:
-                on_its_way = begin_to_disk(stream, on_its_way)
         writer.close()
 
 
