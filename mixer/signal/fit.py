@@ -93,10 +93,10 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     every = max(1, rate_hz // TONES_RATE_HZ)
     low_hz, low_frames = rate_hz // every, len(samples) // every
     lower = low_frames / len(samples)
-    tones = held_tones(resample_loop(samples, low_frames), low_hz, _scaled(onsets, lower))
+    tones = held_tones(resample_loop(samples, low_frames, "HQ"), low_hz, _scaled(onsets, lower))
     if tones is None:
         return None
-    rest = samples - resample_loop(tones, len(samples))
+    rest = samples - resample_loop(tones, len(samples), "HQ")
     hits = find_onsets(rest, rate_hz)  # without the tones they are found better
     kinds = piece_kinds(rest, rate_hz, hits)
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
@@ -104,7 +104,7 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     starts = where_tones_begin(tones, low_hz, _scaled(hits, lower))
     tone_kinds = piece_kinds(tones, low_hz, starts)
     moved = _cut(tones, low_hz, max(1, round(length_frames * lower)), starts, tone_kinds)
-    return _cut(rest, rate_hz, length_frames, hits, kinds) + resample_loop(moved, length_frames)
+    return _cut(rest, rate_hz, length_frames, hits, kinds) + resample_loop(moved, length_frames, "HQ")
 
 
 def _scaled(onsets: Frames, ratio: float) -> Frames:

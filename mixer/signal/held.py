@@ -14,6 +14,7 @@ so both lose the same.
 from __future__ import annotations
 
 from functools import reduce
+from typing import Any
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -64,10 +65,12 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
     half = len(window) // 2
     views = views_of(samples.take(np.arange(-half, len(samples) + half), axis=0, mode="wrap"), len(window))
     hop_seconds = len(samples) / count / rate_hz
-    size = _sizes(views, places, window, round(HIGHEST_HZ * len(window) / rate_hz))
+    bins = min(round(HIGHEST_HZ * len(window) / rate_hz), len(window) // 2)
+    spectra = spectra_at(views, places, window, bins)
+    size = np.sqrt((spectra.real**2 + spectra.imag**2).sum(axis=0))
     hits = np.bincount(np.floor(onsets * (count / len(samples)) + 0.5).astype(np.int64) % count, minlength=count)
     tones = _tones(size, rate_hz / len(window), hop_seconds, hits)
-    return _only(views, places, window, tones) if tones.any() else None
+    return _only(spectra, places, window, tones, len(samples)) if tones.any() else None
 
 
 def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
@@ -85,39 +88,26 @@ def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
     """
     window = window_for(rate_hz, len(tones) // 2)
     after_frames = round(AFTER_SECONDS * rate_hz)
-    begins = np.zeros(len(onsets), np.bool_)
-    for number, onset in enumerate(onsets):
-        around = tones.take(np.arange(onset - len(window), onset + after_frames + len(window)), axis=0, mode="wrap")
-        places = np.array([0, len(window) + after_frames])
-        spectra = spectra_at(views_of(around, len(window)), places, window)
-        before, after = (spectra.real**2 + spectra.imag**2).sum(axis=0)
-        before[1:-1] = np.maximum(np.maximum(before[1:-1], before[:-2]), before[2:])
-        begins[number] = np.maximum(after - NEW_TIMES * before, 0).sum() > NEW_SHARE * after.sum()
-    return onsets[begins]
-
-
-def _sizes(views: Windows, places: Frames, window: Windows, bins: int) -> NDArray[np.float32]:
-    """How much there is of each bin in each window, shape (windows, bins)."""
-    size = np.empty((len(places), min(bins, len(window) // 2)), np.float32)
-    for first in range(0, len(places), AT_ONCE):
-        run = slice(first, first + AT_ONCE)
-        spectra = spectra_at(views, places[run], window)[:, :, : size.shape[1]]
-        size[run] = np.sqrt((spectra.real**2 + spectra.imag**2).sum(axis=0))
-    return size
+    over = len(window)
+    wrapped = tones.take(np.arange(-over, len(tones) + after_frames + over), axis=0, mode="wrap")
+    spectra = spectra_at(views_of(wrapped, over), np.concatenate([onsets, onsets + over + after_frames]), window)
+    before, after = np.split((spectra.real**2 + spectra.imag**2).sum(axis=0), 2)
+    widest = np.maximum(np.maximum(before[:, 1:-1], before[:, :-2]), before[:, 2:])
+    new = np.maximum(after[:, 1:-1] - NEW_TIMES * widest, 0).sum(axis=1)
+    return onsets[new > NEW_SHARE * after.sum(axis=1)]
 
 
 def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: Frames) -> NDArray[np.bool_]:
     """Which bins of which windows hold a tone that hits fall into."""
     usual = _usual(size, max(3, round(AROUND_HZ / bin_hz)))
     around = min(len(size), round(ROUND_SECONDS / hop_seconds))
-    wrapped = np.arange(-around, len(size) + around) % len(size)
-    so_far = np.concatenate([[0], np.cumsum(hits[wrapped])])
+    so_far = np.concatenate([[0], np.cumsum(_round(hits, around))])
     tones = np.zeros(size.shape, np.bool_)
     for first in range(0, size.shape[1], BINS_AT_ONCE):
         run = slice(first, first + BINS_AT_ONCE)
         steady = _steady(size[:, run])
         clear = steady > CLEAR_TIMES * usual[:, run]
-        lasting = _lasting(steady.T[:, wrapped], clear.T[:, wrapped], so_far, hop_seconds)
+        lasting = _lasting(_round(steady, around), _round(clear, around), so_far, hop_seconds)
         tones[:, run] = lasting[:, around : around + len(size)].T
     wide: NDArray[np.bool_] = tones.copy()
     for side in range(1, SIDE_BINS + 1):
@@ -126,8 +116,13 @@ def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: F
     return wide
 
 
+def _round(circle: NDArray[Any], around: int) -> NDArray[Any]:
+    """So many windows more at both ends, and time along the last axis."""
+    return np.concatenate([circle[-around:], circle, circle[:around]]).T
+
+
 def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
-    """The median of `width` bins around each; nearly the same for neighbours, so taken at every few."""
+    """The median of `width` bins around each; nearly the same for neighbours in pitch and time: taken at every few."""
     step = max(1, width // 8)
     padded = np.pad(size, ((0, 0), (width // 2, width // 2 + step)), mode="reflect")
     groups = sliding_window_view(padded, width, axis=1)[:, step // 2 :: step]
@@ -183,21 +178,19 @@ def _lasting(
     return np.asarray(np.cumsum(change, axis=1, dtype=np.int8)[:, :-1] > 0)
 
 
-def _only(views: Windows, places: Frames, window: Windows, tones: NDArray[np.bool_]) -> Samples:
+def _only(spectra: Spectra, places: Frames, window: Windows, tones: NDArray[np.bool_], frames: int) -> Samples:
     """The loop with these bins alone."""
-    over, frames = len(window), views.shape[1] - 1
-    out, weight = np.zeros((len(views), frames + 2 * over), np.float32), np.zeros(frames + 2 * over, np.float32)
+    over = len(window)
+    out, weight = np.zeros((len(spectra), frames + over), np.float32), np.zeros(frames + over, np.float32)
     for first in range(0, len(places), AT_ONCE):
         run = slice(first, first + AT_ONCE)
-        for start in places[run]:
-            weight[start : start + over] += window * window
-        if not tones[run].any():
-            continue
-        spectra: Spectra = spectra_at(views, places[run], window)[:, :, : tones.shape[1]] * tones[run]
-        pieces = np.fft.irfft(spectra, over, axis=2).astype(np.float32, copy=False) * window
+        held = tones[run].any()
+        pieces = np.fft.irfft(spectra[:, run] * tones[run], over, axis=2).astype(np.float32, copy=False) if held else None
         for number, start in enumerate(places[run]):
-            out[:, start : start + over] += pieces[:, number]
-    out[:, :over] += out[:, frames : frames + over]
-    weight[:over] += weight[frames : frames + over]
+            weight[start : start + over] += window * window
+            if pieces is not None:
+                out[:, start : start + over] += pieces[:, number] * window
+    out[:, :over] += out[:, frames:]
+    weight[:over] += weight[frames:]
     even = out[:, :frames] / weight[:frames]
     return np.ascontiguousarray(np.roll(even, -over // 2, axis=1).T)

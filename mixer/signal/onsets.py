@@ -90,9 +90,8 @@ def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_fram
         views = sliding_window_view(wrapped, window_frames)
         for first in range(0, hops, WINDOWS_AT_ONCE):
             run = slice(first, first + WINDOWS_AT_ONCE)
-            spectra = np.fft.rfft(views[starts[run]] * window, axis=1, norm="forward")
-            power = spectra.real**2 + spectra.imag**2
-            bands[run] += np.add.reduceat(power, edges, axis=1)
+            spectra = np.fft.rfft(views[starts[run]] * window, axis=1, norm="forward").astype(np.complex64, copy=False)
+            bands[run] += np.add.reduceat(np.square(spectra.view(np.float32)), 2 * edges, axis=1)
     loudest = max(float(bands.max()), 1e-30)
     return np.asarray(10 * np.log10(bands / loudest + 10 ** (FLOOR_DB / 10)))
 
@@ -147,9 +146,9 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     part.
     """
     first = frame - window_frames
-    stretch = samples.take(np.arange(first - 3, frame + window_frames), axis=0, mode="wrap").astype(np.float64)
-    squares = (np.diff(stretch, order, axis=0)[3 - order :] ** 2 for order in (1, 3))
-    power, bright = (sum(square.T) for square in squares)
+    around = samples.take(np.arange(first - 3, frame + window_frames), axis=0, mode="wrap")
+    slope = np.diff(np.ascontiguousarray(around.T, np.float64))
+    power, bright = (slope[:, 2:] ** 2).sum(axis=0), (np.diff(slope, 2) ** 2).sum(axis=0)
     total = np.cumsum(power)
     short = max(4, rate_hz // 1000)
     smooth = total[short:] - total[:-short]
@@ -170,7 +169,8 @@ def _first_cycle(power: Curve, start: int, rate_hz: int) -> int:
     if len(before) <= 2 * quiet_frames:
         return start
     parted, _ = _parting(before, quiet_frames, quiet_frames // 4)
-    clearly = before[parted:].mean() > CYCLE_TIMES * before[:parted].mean() + 1e-30
+    loud, quiet = before[parted:].sum() / (len(before) - parted), before[:parted].sum() / parted
+    clearly = loud > CYCLE_TIMES * quiet + 1e-30
     return start - len(before) + parted if clearly else start
 
 
@@ -188,10 +188,9 @@ def _parting(power: Curve, least_quiet: int, least_loud: int) -> tuple[int, floa
     """The frame that parts quiet from loud by the least k log var(before) + (n - k) log var(after); how clearly."""
     total = np.cumsum(power)
     count = len(power)
-    k = np.arange(least_quiet, count - least_loud)
+    k = np.arange(least_quiet, count - least_loud, dtype=np.float64)
+    so_far = total[least_quiet - 1 : count - least_loud - 1]
     tiny = total[-1] * 1e-9 / count + 1e-30
-    before = total[k - 1] / k
-    after = (total[-1] - total[k - 1]) / (count - k)
-    cost = k * np.log(before + tiny) + (count - k) * np.log(after + tiny)
+    cost = k * np.log(so_far / k + tiny) + (count - k) * np.log((total[-1] - so_far) / (count - k) + tiny)
     clearly = count * np.log(total[-1] / count + tiny) - cost.min()
-    return int(k[np.argmin(cost)]), float(clearly)
+    return least_quiet + int(np.argmin(cost)), float(clearly)

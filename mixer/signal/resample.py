@@ -19,17 +19,18 @@ MOST_CONTEXT_FRAMES = 100_000
 NEAR_ENOUGH_FRAMES = 1e-4
 
 
-def resample_loop(samples: Samples, length_frames: int) -> Samples:
+def resample_loop(samples: Samples, length_frames: int, quality: str = "VHQ") -> Samples:
     """The same circular sound in another number of frames.
 
     Parameters
     ----------
-    samples : float32 array, shape (frames, 2), circular, at least one frame
+    samples : float32 array, shape (frames, channels), circular, at least one frame
     length_frames : int > 0
+    quality : soxr's name for it; "HQ" takes half as long, and still keeps 20 bits and nine tenths of the band
 
     Returns
     -------
-    float32 array, shape (length_frames, 2), circular; the input itself if the length is the same
+    float32 array, shape (length_frames, channels), circular; the input itself if the length is the same
     """
     if length_frames == len(samples):
         return samples
@@ -37,7 +38,7 @@ def resample_loop(samples: Samples, length_frames: int) -> Samples:
 
     context, skip = _context(len(samples), length_frames)
     wrapped = samples.take(np.arange(-context, len(samples) + context), axis=0, mode="wrap")
-    resampled = soxr.resample(wrapped, len(samples), length_frames, quality="VHQ")
+    resampled = soxr.resample(wrapped, len(samples), length_frames, quality=quality)
     return np.ascontiguousarray(resampled[skip : skip + length_frames], dtype=np.float32)
 
 

@@ -108,6 +108,9 @@ def _lay(out: Samples, piece: Samples, at: int) -> None:
 
 
 def _between(samples: Samples, start: int, end: int) -> Samples:
+    """Not to be written to: it is copied only where it goes round the join."""
+    if start >= 0 and end <= len(samples):
+        return samples[start:end]
     return samples.take(np.arange(start, end), axis=0, mode="wrap")
 
 
@@ -139,7 +142,7 @@ def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int) -> S
     wanted = cut.until - cut.place + lead
     if kind != RINGING:
         source = _until_let_go(source, rate_hz, kind, (cut.until - cut.place) / (cut.end - cut.start), lead)
-    return source[:wanted] if wanted <= len(source) else continued(source, wanted, rate_hz)
+    return source[:wanted].copy() if wanted <= len(source) else continued(source, wanted, rate_hz)
 
 
 def _kind(source: Samples, rate_hz: int) -> int:
@@ -173,7 +176,8 @@ def _rings(levels_db: NDArray[np.float64], seconds: float) -> bool:
     """
     falling = levels_db[int(np.argmax(levels_db[: len(levels_db) // 2])) :]
     lag = max(1, len(falling) // 4)
-    loss_db = float(np.median(falling[:-lag] - falling[lag:]))
+    losses_db = np.sort(falling[:-lag] - falling[lag:])
+    loss_db = float(losses_db[(len(losses_db) - 1) // 2] + losses_db[len(losses_db) // 2]) / 2
     comes_back_db = float((falling - np.minimum.accumulate(falling)).max())
     return loss_db > RINGING_DB_PER_SECOND * lag * seconds / len(levels_db) and comes_back_db < COMES_BACK_DB
 

@@ -59,12 +59,11 @@ def _repeat(out: Samples, start: int, overlay: int, period: int, decay: float) -
 
 def _best_period(source: Samples, overlay: int, shortest: int, longest: int) -> int:
     """How far back the source is most like its own end (both channels together, each at its own power)."""
-    end = source[-overlay:].astype(np.float64)
-    region = source[-(longest + overlay) :].astype(np.float64)
-    size = 1 << int(np.ceil(np.log2(len(region) + overlay)))
-    spectrum = np.fft.rfft(region, size, axis=0) * np.fft.rfft(end, size, axis=0).conj()
-    alike = np.fft.irfft(spectrum.sum(axis=1), size)[: longest - shortest + 1]
-    total = np.concatenate([[0.0], np.cumsum((region**2).sum(axis=1))])
+    region = np.ascontiguousarray(source[-(longest + overlay) :].T, np.float64)
+    size = 1 << int(np.ceil(np.log2(region.shape[1] + overlay)))
+    spectrum = np.fft.rfft(region, size) * np.fft.rfft(region[:, -overlay:], size).conj()
+    alike = np.fft.irfft(spectrum.sum(axis=0), size)[: longest - shortest + 1]
+    total = np.concatenate([[0.0], np.cumsum((region**2).sum(axis=0))])
     power = total[overlay : overlay + len(alike)] - total[: len(alike)]
     return longest - int(np.argmax(alike / np.sqrt(power + 1e-12 * total[-1] + 1e-30)))
 

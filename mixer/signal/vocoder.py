@@ -122,7 +122,7 @@ def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Cur
 
 def _offset(samples: Samples) -> NDArray[np.float32]:
     """A constant offset has no phase to turn: it is taken off before and put back after."""
-    return np.asarray(samples.mean(axis=0, dtype=np.float64), np.float32)
+    return np.array([channel.sum(dtype=np.float64) / len(samples) for channel in samples.T], np.float32)
 
 
 def window_for(rate_hz: int, most_frames: int) -> Windows:
@@ -187,9 +187,13 @@ def _turned(
     """Spectra of a run of windows, shape (2, windows, bins); rotations of them and of the one after; their gains."""
     first, last = run
     here = spectra_at(views, grid.source[first : last + 1], window)
-    previous = spectra_at(views, grid.source[[first - 1]] if first else np.array([grid.before]), window)
+    before = np.append(grid.source[first - 1] if first else grid.before, grid.source[first:last])
+    previous = spectra_at(views, before[:1], window)
     came_from = np.concatenate([previous, here[:, :-1]], axis=1)
-    earlier = spectra_at(views, grid.earlier[first : last + 1], window)
+    # At the source's own pace the window before is the one that lies one hop earlier.
+    changed = np.flatnonzero(grid.earlier[first : last + 1] != before)
+    earlier = came_from.copy()
+    earlier[:, changed] = spectra_at(views, grid.earlier[first + changed], window)
     cross = (came_from * earlier.conj()).sum(axis=0)
     advance = _unit(cross)
     power = _power(here)
@@ -236,17 +240,17 @@ def _shares(window: Windows) -> Levels:
     return np.asarray(shares / shares.sum())
 
 
-def spectra_at(views: Windows, places: Frames, window: Windows) -> Spectra:
-    """Spectra of the windows that begin at these places, shape (channels, places, bins).
+def spectra_at(views: Windows, places: Frames, window: Windows, bins: int | None = None) -> Spectra:
+    """Spectra of the windows that begin at these places, shape (channels, places, bins): all bins, or the lowest.
 
     Asked to scale what it transforms, numpy stays in single precision, which is faster by half; otherwise it goes
     through double. So the windows are made larger by as much.
     """
     larger = window * np.float32(len(window))
-    spectra = np.empty((len(views), len(places), len(window) // 2 + 1), np.complex64)
+    spectra = np.empty((len(views), len(places), bins or len(window) // 2 + 1), np.complex64)
     for first in range(0, len(places), AT_ONCE):
         run = slice(first, first + AT_ONCE)
-        spectra[:, run] = np.fft.rfft(views[:, places[run]] * larger, axis=2, norm="forward")
+        spectra[:, run] = np.fft.rfft(views[:, places[run]] * larger, axis=2, norm="forward")[:, :, :bins]
     return spectra
 
 
