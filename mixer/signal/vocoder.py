@@ -36,7 +36,7 @@ Levels = NDArray[np.float32]
 
 WINDOW_SECONDS = 0.093
 HOPS_PER_WINDOW = 4
-BLOCK_WINDOWS = 48
+BLOCK_WINDOWS = 24
 # Fewer at a time stay in the processor's cache.
 AT_ONCE = 8
 # Over this long before the join the left-over phase is turned back.
