@@ -12,11 +12,13 @@ Deliberately left out: which length and how many semitones; that is arithmetic o
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
 from mixer.signal.envelope import colour_put_back
-from mixer.signal.held import held_tones, where_tones_begin
+from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import HELD, move_pieces, piece_kinds
@@ -27,11 +29,15 @@ Frames = NDArray[np.int64]
 
 # Shorter loops than this are too short for windows, and are only resampled.
 SHORTEST_FRAMES = 64
-# Tones are looked for where so many of the pieces are held to their ends, and taken out if so many hits are left.
+# Tones are looked for where so many of the pieces are held to their ends, and taken out if they are so much of the
+# power and so many hits are left.
 LEAST_HELD_SHARE = 0.15
+LEAST_TONES = 0.01
 LEAST_HITS = 3
 # The least rate at which they are looked for: more than three times the highest of them.
 TONES_RATE_HZ = 20_000
+# What a window holds of a tone reaches so far.
+TONES_SPREAD_HZ = 100.0
 
 
 def fit_loop(
@@ -93,8 +99,9 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     every = max(1, rate_hz // TONES_RATE_HZ)
     low_hz, low_frames = rate_hz // every, len(samples) // every
     lower = low_frames / len(samples)
-    tones = held_tones(resample_loop(samples, low_frames, "HQ"), low_hz, _scaled(onsets, lower))
-    if tones is None:
+    low = resample_loop(samples, low_frames, "HQ")
+    tones = held_tones(low, low_hz, _scaled(onsets, lower))
+    if tones is None or np.vdot(tones, tones) < LEAST_TONES * np.vdot(low, low):
         return None
     rest = samples - resample_loop(tones, len(samples), "HQ")
     hits = find_onsets(rest, rate_hz)  # without the tones they are found better
@@ -103,7 +110,7 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
         return None
     starts = where_tones_begin(tones, low_hz, _scaled(hits, lower))
     tone_kinds = piece_kinds(tones, low_hz, starts)
-    moved = _cut(tones, low_hz, max(1, round(length_frames * lower)), starts, tone_kinds)
+    moved = _cut(tones, low_hz, max(1, round(length_frames * lower)), starts, tone_kinds, HIGHEST_HZ + TONES_SPREAD_HZ)
     return _cut(rest, rate_hz, length_frames, hits, kinds) + resample_loop(moved, length_frames, "HQ")
 
 
@@ -112,8 +119,10 @@ def _scaled(onsets: Frames, ratio: float) -> Frames:
     return scaled
 
 
-def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int]) -> Samples:
+def _cut(
+    samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], highest_hz: float = math.inf
+) -> Samples:
     """Cut where there is something to cut at."""
     if len(onsets):
-        return move_pieces(samples, rate_hz, length_frames, onsets, kinds)
-    return stretch_circle(samples, rate_hz, length_frames)
+        return move_pieces(samples, rate_hz, length_frames, onsets, kinds, highest_hz)
+    return stretch_circle(samples, rate_hz, length_frames, highest_hz)

@@ -102,12 +102,13 @@ def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: F
     usual = _usual(size, max(3, round(AROUND_HZ / bin_hz)))
     around = min(len(size), round(ROUND_SECONDS / hop_seconds))
     so_far = np.concatenate([[0], np.cumsum(_round(hits, around))])
+    loss = 10 ** (MOST_LOSS_DB_PER_SECOND * LAG_WINDOWS * hop_seconds / 20)
     tones = np.zeros(size.shape, np.bool_)
     for first in range(0, size.shape[1], BINS_AT_ONCE):
         run = slice(first, first + BINS_AT_ONCE)
         steady = _steady(size[:, run])
-        clear = steady > CLEAR_TIMES * usual[:, run]
-        lasting = _lasting(_round(steady, around), _round(clear, around), so_far, hop_seconds)
+        clear, falling = steady > CLEAR_TIMES * usual[:, run], np.roll(steady, -LAG_WINDOWS, axis=0) * loss < steady
+        lasting = _lasting(_round(clear, around), _round(falling, around), so_far, hop_seconds)
         tones[:, run] = lasting[:, around : around + len(size)].T
     wide: NDArray[np.bool_] = tones.copy()
     for side in range(1, SIDE_BINS + 1):
@@ -158,20 +159,20 @@ def _merged(some: list[NDArray[np.float32]], others: list[NDArray[np.float32]]) 
 
 
 def _lasting(
-    steady: NDArray[np.float32], clear: NDArray[np.bool_], hits_so_far: Frames, hop_seconds: float
+    clear: NDArray[np.bool_], falling: NDArray[np.bool_], hits_so_far: Frames, hop_seconds: float
 ) -> NDArray[np.bool_]:
     """Those runs of clear windows, shape (bins, windows), that last, do not die away, and have a hit in them."""
-    change = np.diff(np.pad(clear, ((0, 0), (1, 1))).astype(np.int8), axis=1)
-    (bins, starts), ends = np.nonzero(change == 1), np.nonzero(change == -1)[1]
+    padded = np.pad(clear, ((0, 0), (1, 1)))
+    edges = np.flatnonzero(padded[:, 1:] != padded[:, :-1])
+    (bins, starts), ends = np.divmod(edges[::2], clear.shape[1] + 1), edges[1::2] % (clear.shape[1] + 1)
     length = ends - starts
-    later = np.roll(steady, -LAG_WINDOWS, axis=1) * 10 ** (MOST_LOSS_DB_PER_SECOND * LAG_WINDOWS * hop_seconds / 20)
-    falling = np.cumsum(np.pad(later < steady, ((0, 0), (1, 0))), axis=1, dtype=np.int32)
+    fallen = np.cumsum(np.pad(falling, ((0, 0), (1, 0))), axis=1, dtype=np.int32)
     end = round(END_SECONDS / hop_seconds)
     last, first = np.maximum(ends - end, 0), np.minimum(starts + end, clear.shape[1])
     kept = length * hop_seconds >= LEAST_SECONDS
-    kept &= falling[bins, ends] - falling[bins, starts] < FALLING_SHARE * length
+    kept &= fallen[bins, ends] - fallen[bins, starts] < FALLING_SHARE * length
     kept &= hits_so_far[last] > hits_so_far[first]
-    change[:] = 0
+    change = np.zeros((len(clear), clear.shape[1] + 1), np.int8)
     # The windows before and after hold some of it too.
     np.add.at(change, (bins[kept], np.maximum(starts[kept] - 1, 0)), 1)
     np.add.at(change, (bins[kept], np.minimum(ends[kept] + 1, clear.shape[1])), -1)
@@ -180,17 +181,18 @@ def _lasting(
 
 def _only(spectra: Spectra, places: Frames, window: Windows, tones: NDArray[np.bool_], frames: int) -> Samples:
     """The loop with these bins alone."""
-    over = len(window)
+    over, square = len(window), np.square(window)
     out, weight = np.zeros((len(spectra), frames + over), np.float32), np.zeros(frames + over, np.float32)
+    for start in places:
+        weight[start : start + over] += square
     for first in range(0, len(places), AT_ONCE):
         run = slice(first, first + AT_ONCE)
-        held = tones[run].any()
-        pieces = np.fft.irfft(spectra[:, run] * tones[run], over, axis=2).astype(np.float32, copy=False) if held else None
-        for number, start in enumerate(places[run]):
-            weight[start : start + over] += window * window
-            if pieces is not None:
-                out[:, start : start + over] += pieces[:, number] * window
+        if tones[run].any():
+            pieces = np.fft.irfft(spectra[:, run] * tones[run], over, axis=2).astype(np.float32, copy=False)
+            pieces *= window
+            for number, start in enumerate(places[run]):
+                out[:, start : start + over] += pieces[:, number]
     out[:, :over] += out[:, frames:]
     weight[:over] += weight[frames:]
-    even = out[:, :frames] / weight[:frames]
-    return np.ascontiguousarray(np.roll(even, -over // 2, axis=1).T)
+    even = np.roll(out[:, :frames] / weight[:frames], -over // 2, axis=1)
+    return np.ascontiguousarray(even.T)

@@ -12,6 +12,7 @@ Where there are no onsets there is nothing to cut: see `vocoder`.
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +62,9 @@ class Cut:
         return min(self.end - self.start, self.until - self.place)
 
 
-def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int]) -> Samples:
+def move_pieces(
+    samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], highest_hz: float = math.inf
+) -> Samples:
     """A circular loop whose pieces between onsets are fitted into another length.
 
     Parameters
@@ -71,6 +74,7 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     length_frames : int > 0
     onsets : int64 array, sorted, at least one: where the loop is cut
     kinds : what the pieces are, as `piece_kinds` tells
+    highest_hz : above which there is nothing that need be kept where pieces are stretched
 
     Returns
     -------
@@ -81,7 +85,7 @@ def move_pieces(samples: Samples, rate_hz: int, length_frames: int, onsets: Fram
     out = np.zeros((length_frames, samples.shape[1]), np.float32)
     for number, cut in enumerate(cuts):
         lead, fade = fades[number - 1], fades[number]
-        piece = _fitted(samples, rate_hz, cut, lead, kinds[number])
+        piece = _fitted(samples, rate_hz, cut, lead, kinds[number], highest_hz)
         piece[:lead] *= _rise(lead)
         piece[-fade:] *= _rise(fade)[::-1]
         _lay(out, piece, (cut.place - lead) % length_frames)
@@ -114,8 +118,10 @@ def _between(samples: Samples, start: int, end: int) -> Samples:
     return samples.take(np.arange(start, end), axis=0, mode="wrap")
 
 
+@cache
 def _rise(frames: int) -> Samples:
     rise = np.square(np.sin(np.pi / 2 * (np.arange(frames) + 0.5) / frames)).astype(np.float32)
+    rise.flags.writeable = False
     return rise[:, None]
 
 
@@ -132,16 +138,18 @@ def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
     return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]
 
 
-def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int) -> Samples:
+def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int, highest_hz: float) -> Samples:
     """`lead` frames of what comes before, and the piece fitted as what it is."""
+    wanted = cut.until - cut.place + lead
     if kind == HELD:
-        return _held(_between(samples, cut.start - lead, cut.end), rate_hz, cut.until - cut.place + lead, lead)
+        source = _between(samples, cut.start - lead, cut.end)
+        return _stretched(source, rate_hz, *_held(len(source), rate_hz, wanted, lead), highest_hz)
     # The very end may hold the rise of the next attack, which must not be repeated.
     kept = cut.end - round(RINGING_FADE_SECONDS * rate_hz)
     source = _between(samples, cut.start - lead, max(kept, cut.start + 1))
-    wanted = cut.until - cut.place + lead
     if kind != RINGING:
-        source = _until_let_go(source, rate_hz, kind, (cut.until - cut.place) / (cut.end - cut.start), lead)
+        ratio = (cut.until - cut.place) / (cut.end - cut.start)
+        source = _stretched(source, rate_hz, *_until_let_go(len(source), rate_hz, kind, ratio, lead), highest_hz)
     return source[:wanted].copy() if wanted <= len(source) else continued(source, wanted, rate_hz)
 
 
@@ -191,27 +199,25 @@ def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     return levels_db
 
 
-def _held(source: Samples, rate_hz: int, wanted: int, lead: int) -> Samples:
-    """`lead` frames and a piece at its own pace at both ends, stretched between; the attack itself is copied."""
-    own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(len(source), wanted) // 3)
+def _held(frames: int, rate_hz: int, wanted: int, lead: int) -> tuple[Curve, Curve]:
+    """Where which of the frames is heard: `lead` frames and a piece at its own pace at both ends, stretched between."""
+    own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(frames, wanted) // 3)
     at_output = np.array([0, own, wanted - own, wanted], np.float64)
-    at_source = np.array([0, own, len(source) - own, len(source)], np.float64)
-    return _stretched(source, rate_hz, at_output, at_source)
+    return at_output, np.array([0, own, frames - own, frames], np.float64)
 
 
-def _until_let_go(source: Samples, rate_hz: int, let_go: int, ratio: float, lead: int) -> Samples:
+def _until_let_go(frames: int, rate_hz: int, let_go: int, ratio: float, lead: int) -> tuple[Curve, Curve]:
     """The same, but stretched only until the note is let go, and at its own pace from there."""
     held, stretched = let_go + lead, round(let_go * ratio) + lead
     own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(held, stretched) // 2)
-    at_output = np.array([0, own, stretched, stretched + len(source) - held], np.float64)
-    at_source = np.array([0, own, held, len(source)], np.float64)
-    return _stretched(source, rate_hz, at_output, at_source)
+    at_output = np.array([0, own, stretched, stretched + frames - held], np.float64)
+    return at_output, np.array([0, own, held, frames], np.float64)
 
 
-def _stretched(source: Samples, rate_hz: int, at_output: Curve, at_source: Curve) -> Samples:
+def _stretched(source: Samples, rate_hz: int, at_output: Curve, at_source: Curve, highest_hz: float) -> Samples:
     """Stretched by the vocoder, but for the first stretch, which is copied and gives way in its second half."""
     own = int(at_output[1])
-    piece = stretch_piece(source, rate_hz, at_output, at_source)
+    piece = stretch_piece(source, rate_hz, at_output, at_source, highest_hz)
     keep = np.minimum(2 * (1 - _rise(own)), 1)
     piece[:own] = source[:own] * keep + piece[:own] * (1 - keep)
     return piece

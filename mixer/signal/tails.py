@@ -60,8 +60,11 @@ def _repeat(out: Samples, start: int, overlay: int, period: int, decay: float) -
 def _best_period(source: Samples, overlay: int, shortest: int, longest: int) -> int:
     """How far back the source is most like its own end (both channels together, each at its own power)."""
     region = np.ascontiguousarray(source[-(longest + overlay) :].T, np.float64)
-    size = 1 << int(np.ceil(np.log2(region.shape[1] + overlay)))
-    spectrum = np.fft.rfft(region, size) * np.fft.rfft(region[:, -overlay:], size).conj()
+    # So long that where it is looked nothing wraps round: four to seven times a power of two.
+    size = longest - shortest + overlay
+    step = 1 << max(0, size.bit_length() - 3)
+    size = -(-size // step) * step
+    spectrum = np.fft.rfft(region[:, :size], size) * np.fft.rfft(region[:, -overlay:], size).conj()
     alike = np.fft.irfft(spectrum.sum(axis=0), size)[: longest - shortest + 1]
     total = np.concatenate([[0.0], np.cumsum((region**2).sum(axis=0))])
     power = total[overlay : overlay + len(alike)] - total[: len(alike)]

@@ -20,6 +20,7 @@ pace is the source's own it comes out as it went in: so an attack is neither sme
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -62,7 +63,7 @@ class _Grid:
         return len(self.output) - 1
 
 
-def stretch_circle(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
+def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_hz: float = math.inf) -> Samples:
     """A circular loop made longer or shorter at its own pitch.
 
     Parameters
@@ -70,6 +71,7 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int) -> Sample
     samples : float32 array, shape (frames, 2), circular, at least 32 frames
     rate_hz : int > 0
     length_frames : int >= 32
+    highest_hz : above which there is nothing that need be kept
 
     Returns
     -------
@@ -83,13 +85,16 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int) -> Sample
     grid = _circle(frames, length_frames, over)
     most = round(CLOSING_SECONDS * rate_hz * grid.count / length_frames)
     closing = max(1, min(most, grid.count // 2))
-    out, weight = _laid(views_of(wrapped, over), np.ones((frames + 1, 1), np.float32), grid, window, closing)
+    bins = _bins(window, highest_hz / rate_hz)
+    out, weight = _laid(views_of(wrapped, over), None, grid, window, bins, closing)
     out[:, :over] += out[:, length_frames : length_frames + over]
     weight[:over] += weight[length_frames : length_frames + over]
     return np.ascontiguousarray(np.roll(_even(out, weight, length_frames), -over // 2, axis=1).T) + offset
 
 
-def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Curve) -> Samples:
+def stretch_piece(
+    piece: Samples, rate_hz: int, at_output: Curve, at_source: Curve, highest_hz: float = math.inf
+) -> Samples:
     """One piece of a loop at a changing pace, its own pitch kept.
 
     Parameters
@@ -99,6 +104,7 @@ def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Cur
     at_output, at_source : float64 arrays of equal length, both rising from 0
         Frames of the result, and which frame of the piece is heard there; evenly paced in between. The last of
         `at_output` is the length of the result.
+    highest_hz : above which there is nothing that need be kept
 
     Returns
     -------
@@ -111,11 +117,13 @@ def stretch_piece(piece: Samples, rate_hz: int, at_output: Curve, at_source: Cur
     output = np.arange(0, length_frames + 2 * hop, hop)
     source = np.floor(np.interp(output, at_output, at_source) + 0.5).astype(np.int64) + over // 2
     offset = _offset(piece)
-    padded = np.pad(piece - offset, ((over, over), (0, 0)))
-    inside = np.pad(np.ones(len(piece), np.float32), over)
-    masks = sliding_window_view(inside, over)
+    padded = np.zeros((piece.shape[1], len(piece) + 2 * over), np.float32)
+    np.subtract(piece.T, offset[:, None], out=padded[:, over:-over])
+    inside = np.zeros(padded.shape[1], np.float32)
+    inside[over:-over] = 1
     grid = _Grid(source, source - hop, output, int(source[0]) - hop)
-    out, weight = _laid(views_of(padded, over), masks, grid, window, closing=0)
+    bins = _bins(window, highest_hz / rate_hz)
+    out, weight = _laid(sliding_window_view(padded, over, axis=1), inside, grid, window, bins, closing=0)
     start = over // 2
     return np.ascontiguousarray(_even(out[:, start:], weight[start:], length_frames).T) + offset
 
@@ -130,7 +138,20 @@ def window_for(rate_hz: int, most_frames: int) -> Windows:
     frames = 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
     while frames > 16 and frames > most_frames:
         frames //= 2
-    return np.hanning(frames + 1)[:-1].astype(np.float32)
+    return _hann(frames)
+
+
+@cache
+def _hann(frames: int) -> Windows:
+    window = np.hanning(frames + 1)[:-1].astype(np.float32)
+    window.flags.writeable = False
+    return window
+
+
+def _bins(window: Windows, highest: float) -> int:
+    """How many bins reach up to a frequency (of the rate), in whole bands and one more."""
+    whole = len(window) // 2
+    return min(whole, BAND_BINS * math.ceil(min(highest, 1) * len(window) / BAND_BINS)) + 1
 
 
 def views_of(samples: Samples, window_frames: int) -> Windows:
@@ -148,25 +169,32 @@ def _circle(frames: int, length_frames: int, window_frames: int) -> _Grid:
 
 
 def _laid(
-    views: Windows, masks: Windows, grid: _Grid, window: Windows, closing: int
+    views: Windows, inside: NDArray[np.float32] | None, grid: _Grid, window: Windows, bins: int, closing: int
 ) -> tuple[Windows, NDArray[np.float32]]:
-    """All windows turned and laid over one another, shape (2, frames), and the sum of their weights."""
-    size = int(grid.output[-2]) + len(window)
-    out, weight = np.zeros((len(views), size + len(window)), np.float32), np.zeros(size + len(window), np.float32)
-    rotation = np.ones(len(window) // 2 + 1, np.complex64)
+    """All windows turned and laid over one another, shape (2, frames), and the sum of their weights.
+
+    What is `inside` counts, in a circle all.
+    """
+    over = len(window)
+    size = int(grid.output[-2]) + over
+    out, weight = np.zeros((len(views), size + over), np.float32), np.zeros(size + over, np.float32)
+    square = np.square(window)
+    rotation = np.ones(bins, np.complex64)
     for first, last in _blocks(grid.count, closing):
         spectra, rotations, gains = _turned(views, grid, window, rotation, (first, last))
         rotation = rotations[-2].copy()
         if last == grid.count and closing:
             _close(rotations, closing)
         rotations[:-1] *= gains
-        for some in range(0, last - first, AT_ONCE):
-            run = slice(some, min(some + AT_ONCE, last - first))
+        for some in range(first, last, AT_ONCE):
+            run = slice(some - first, min(some + AT_ONCE, last) - first)
             turned = spectra[:, run] * rotations[run]
-            pieces = np.fft.irfft(turned, len(window), axis=2).astype(np.float32, copy=False) * window
-            for number, start in enumerate(grid.output[first:last][run]):
-                out[:, start : start + len(window)] += pieces[:, number]
-                weight[start : start + len(window)] += masks[grid.source[first + some + number]] * (window * window)
+            pieces = np.fft.irfft(turned, over, axis=2).astype(np.float32, copy=False)
+            pieces *= window
+            for number, start in enumerate(grid.output[first:last][run].tolist()):
+                out[:, start : start + over] += pieces[:, number]
+    for start, source in zip(grid.output[:-1].tolist(), grid.source.tolist(), strict=False):
+        weight[start : start + over] += square if inside is None else inside[source : source + over] * square
     return out, weight
 
 
@@ -186,30 +214,36 @@ def _turned(
 ) -> tuple[Spectra, Spectra, Levels]:
     """Spectra of a run of windows, shape (2, windows, bins); rotations of them and of the one after; their gains."""
     first, last = run
-    here = spectra_at(views, grid.source[first : last + 1], window)
     before = np.append(grid.source[first - 1] if first else grid.before, grid.source[first:last])
-    previous = spectra_at(views, before[:1], window)
-    came_from = np.concatenate([previous, here[:, :-1]], axis=1)
+    spectra = spectra_at(views, np.append(before, grid.source[last]), window, len(rotation))
+    powers = _power(spectra)
     # At the source's own pace the window before is the one that lies one hop earlier.
+    cross, earlier_power = powers[:-1].astype(np.complex64), powers[:-1].copy()
     changed = np.flatnonzero(grid.earlier[first : last + 1] != before)
-    earlier = came_from.copy()
-    earlier[:, changed] = spectra_at(views, grid.earlier[first + changed], window)
-    cross = (came_from * earlier.conj()).sum(axis=0)
+    for some in range(0, len(changed), AT_ONCE):
+        rows = changed[some : some + AT_ONCE]
+        earlier = spectra_at(views, grid.earlier[first + rows], window, len(rotation))
+        cross[rows] = (spectra[:, rows] * earlier.conj()).sum(axis=0)
+        earlier_power[rows] = _power(earlier)
     advance = _unit(cross)
-    power = _power(here)
-    owner = _owners(power)
-    rotations = np.empty_like(advance)
-    for row in range(len(rotations)):
-        carried = (rotation * advance[row])[owner[row]]
-        cross[row] *= rotation * carried.conj()
-        rotations[row] = rotation = carried if first + row else rotation
-    powers = np.concatenate([_power(previous), power[:-1]])
-    return here[:, :-1], rotations, _gains(cross.real, powers, _power(earlier), window)
+    owner = _owners(powers[1:])
+    rotations = np.empty((len(advance) + 1, len(rotation)), np.complex64)
+    rotations[0] = rotation
+    for row in range(len(advance)):
+        rotations[row + 1] = (rotations[row] * advance[row])[owner[row]]
+        if first + row == 0:  # the first keeps its phases, and has what it would have had to be held against
+            cross[0] *= rotations[1].conj()
+            rotations[1] = rotation
+    alone = int(first == 0)
+    cross[alone:] *= rotations[alone:-1] * rotations[1 + alone :].conj()
+    return spectra[:, 1:-1], rotations[1:], _gains(cross.real, powers[:-1], earlier_power, window)
 
 
 def _power(spectra: Spectra) -> Levels:
     """Both channels' power, shape (windows, bins)."""
-    power: Levels = (spectra.real**2 + spectra.imag**2).sum(axis=0)
+    power: Levels = np.square(spectra[0].real)
+    for part in (spectra[0].imag, *(half for channel in spectra[1:] for half in (channel.real, channel.imag))):
+        power += np.square(part)
     return power
 
 
@@ -220,15 +254,19 @@ def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Lev
     their powers; shape (windows + 1, bins). Of windows further apart it is taken that their agreement falls as a bell
     does, as it does where windows of noise move apart.
     """
-    bins = together.shape[1]
-    edges = np.arange(0, bins - 1, BAND_BINS)
-    bands = [np.add.reduceat(each, edges, axis=1) for each in (together, one, other)]
-    both, here, there = (each[:-1] + each[1:] for each in bands)
+    both, here, there = (each[:-1] + each[1:] for each in map(_bands, (together, one, other)))
     agreement = np.clip(both / (np.sqrt(here) * np.sqrt(there) + np.float32(1e-30)), 0, 1)
     shares = _shares(window)
     kept = sum(share * agreement ** (apart * apart) for apart, share in enumerate(shares))
-    gains: Levels = np.repeat(1 / np.sqrt(kept), np.diff(np.append(edges, bins)), axis=1)
-    return gains
+    gains: Levels = np.repeat(1 / np.sqrt(kept), BAND_BINS, axis=1)
+    return np.append(gains, gains[:, -1:], axis=1)
+
+
+def _bands(values: Levels) -> Levels:
+    """Sums over neighbouring bins; the one that is left over belongs to the last."""
+    sums: Levels = sum(values[:, bin_ : -1 : BAND_BINS] for bin_ in range(1, BAND_BINS)) + values[:, :-1:BAND_BINS]
+    sums[:, -1] += values[:, -1]
+    return sums
 
 
 def _shares(window: Windows) -> Levels:
