@@ -20,7 +20,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from mixer.signal.vocoder import AT_ONCE, Frames, Samples, Spectra, Windows, spectra_at, views_of, window_for
+from mixer.signal.vocoder import Frames, Samples, Spectra, Windows, runs_of, spectra_at, views_of, window_for
 
 HOPS_PER_WINDOW = 4
 # Above this, what is held is hardly told from hiss.
@@ -185,8 +185,7 @@ def _only(spectra: Spectra, places: Frames, window: Windows, tones: NDArray[np.b
     out, weight = np.zeros((len(spectra), frames + over), np.float32), np.zeros(frames + over, np.float32)
     for start in places:
         weight[start : start + over] += square
-    for first in range(0, len(places), AT_ONCE):
-        run = slice(first, first + AT_ONCE)
+    for run in runs_of(len(places), over):
         if tones[run].any():
             pieces = np.fft.irfft(spectra[:, run] * tones[run], over, axis=2).astype(np.float32, copy=False)
             pieces *= window

@@ -20,6 +20,7 @@ pace is the source's own it comes out as it went in: so an attack is neither sme
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from functools import cache
 
 import numpy as np
@@ -37,9 +38,9 @@ Levels = NDArray[np.float32]
 
 WINDOW_SECONDS = 0.093
 HOPS_PER_WINDOW = 4
-BLOCK_WINDOWS = 24
-# Fewer at a time stay in the processor's cache.
-AT_ONCE = 8
+# So many windows of the usual length at a time stay in the processor's caches; of shorter ones more.
+BLOCK_FRAMES = 24 * 4096
+FRAMES_AT_ONCE = 8 * 4096
 # Over this long before the join the left-over phase is turned back.
 CLOSING_SECONDS = 0.25
 # How far windows agree is measured over so many bins: few enough that breath between partials is seen by itself.
@@ -159,6 +160,12 @@ def views_of(samples: Samples, window_frames: int) -> Windows:
     return sliding_window_view(np.ascontiguousarray(samples.T), window_frames, axis=1)
 
 
+def runs_of(count: int, window_frames: int) -> Iterator[slice]:
+    """Windows in runs that stay in the processor's cache."""
+    at_once = max(1, FRAMES_AT_ONCE // window_frames)
+    return (slice(first, min(first + at_once, count)) for first in range(0, count, at_once))
+
+
 def _circle(frames: int, length_frames: int, window_frames: int) -> _Grid:
     """A whole number of evenly spaced windows."""
     count = max(HOPS_PER_WINDOW, round(length_frames * HOPS_PER_WINDOW / window_frames))
@@ -180,14 +187,13 @@ def _laid(
     out, weight = np.zeros((len(views), size + over), np.float32), np.zeros(size + over, np.float32)
     square = np.square(window)
     rotation = np.ones(bins, np.complex64)
-    for first, last in _blocks(grid.count, closing):
+    for first, last in _blocks(grid.count, closing, BLOCK_FRAMES // over):
         spectra, rotations, gains = _turned(views, grid, window, rotation, (first, last))
         rotation = rotations[-2].copy()
         if last == grid.count and closing:
             _close(rotations, closing)
         rotations[:-1] *= gains
-        for some in range(first, last, AT_ONCE):
-            run = slice(some - first, min(some + AT_ONCE, last) - first)
+        for run in runs_of(last - first, over):
             turned = spectra[:, run] * rotations[run]
             pieces = np.fft.irfft(turned, over, axis=2).astype(np.float32, copy=False)
             pieces *= window
@@ -203,9 +209,9 @@ def _even(out: Windows, weight: NDArray[np.float32], length_frames: int) -> Wind
     return even
 
 
-def _blocks(count: int, closing: int) -> list[tuple[int, int]]:
+def _blocks(count: int, closing: int, most: int) -> list[tuple[int, int]]:
     """Runs of windows of bounded size; the last holds all that are turned for closing."""
-    starts = [*range(0, max(1, count - closing), BLOCK_WINDOWS)]
+    starts = [*range(0, max(1, count - closing), most)]
     return list(zip(starts, [*starts[1:], count], strict=True))
 
 
@@ -220,8 +226,8 @@ def _turned(
     # At the source's own pace the window before is the one that lies one hop earlier.
     cross, earlier_power = powers[:-1].astype(np.complex64), powers[:-1].copy()
     changed = np.flatnonzero(grid.earlier[first : last + 1] != before)
-    for some in range(0, len(changed), AT_ONCE):
-        rows = changed[some : some + AT_ONCE]
+    for some in runs_of(len(changed), len(window)):
+        rows = changed[some]
         earlier = spectra_at(views, grid.earlier[first + rows], window, len(rotation))
         cross[rows] = (spectra[:, rows] * earlier.conj()).sum(axis=0)
         earlier_power[rows] = _power(earlier)
@@ -286,8 +292,7 @@ def spectra_at(views: Windows, places: Frames, window: Windows, bins: int | None
     """
     larger = window * np.float32(len(window))
     spectra = np.empty((len(views), len(places), bins or len(window) // 2 + 1), np.complex64)
-    for first in range(0, len(places), AT_ONCE):
-        run = slice(first, first + AT_ONCE)
+    for run in runs_of(len(places), len(window)):
         spectra[:, run] = np.fft.rfft(views[:, places[run]] * larger, axis=2, norm="forward")[:, :, :bins]
     return spectra
 
