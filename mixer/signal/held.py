@@ -94,7 +94,8 @@ def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
     before, after = np.split((spectra.real**2 + spectra.imag**2).sum(axis=0), 2)
     widest = np.maximum(np.maximum(before[:, 1:-1], before[:, :-2]), before[:, 2:])
     new = np.maximum(after[:, 1:-1] - NEW_TIMES * widest, 0).sum(axis=1)
-    return onsets[new > NEW_SHARE * after.sum(axis=1)]
+    begins: NDArray[np.bool_] = new > NEW_SHARE * after.sum(axis=1)
+    return onsets[begins]
 
 
 def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: Frames) -> NDArray[np.bool_]:
@@ -119,7 +120,8 @@ def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: F
 
 def _round(circle: NDArray[Any], around: int) -> NDArray[Any]:
     """So many windows more at both ends, and time along the last axis."""
-    return np.concatenate([circle[-around:], circle, circle[:around]]).T
+    longer: NDArray[Any] = np.concatenate([circle[-around:], circle, circle[:around]]).T
+    return longer
 
 
 def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:

@@ -270,7 +270,7 @@ def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Lev
 
 def _bands(values: Levels) -> Levels:
     """Sums over neighbouring bins; the one that is left over belongs to the last."""
-    sums: Levels = sum(values[:, bin_ : -1 : BAND_BINS] for bin_ in range(1, BAND_BINS)) + values[:, :-1:BAND_BINS]
+    sums: Levels = sum(values[:, bin_:-1:BAND_BINS] for bin_ in range(1, BAND_BINS)) + values[:, :-1:BAND_BINS]
     sums[:, -1] += values[:, -1]
     return sums
 
