@@ -40,6 +40,7 @@ SIDE_BINS = 2
 # Tones are followed round the join for so long.
 ROUND_SECONDS = 2.0
 BINS_AT_ONCE = 64
+WINDOWS_AT_ONCE = 16
 # Tones begin where so much of the power is new so long after a hit: more than twice what was there before it.
 NEW_SHARE = 0.25
 NEW_TIMES = 2.0
@@ -125,11 +126,16 @@ def _round(circle: NDArray[Any], around: int) -> NDArray[Any]:
 
 
 def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
-    """The median of `width` bins around each; nearly the same for neighbours in pitch and time: taken at every few."""
+    """The median of `width` bins around each; nearly the same for neighbours, so taken at every few."""
     step = max(1, width // 8)
     padded = np.pad(size, ((0, 0), (width // 2, width // 2 + step)), mode="reflect")
     groups = sliding_window_view(padded, width, axis=1)[:, step // 2 :: step]
-    medians: NDArray[np.float32] = np.partition(groups, width // 2, axis=2)[:, :, width // 2]
+    medians = np.empty(groups.shape[:2], np.float32)
+    for first in range(0, len(groups), WINDOWS_AT_ONCE):
+        run = slice(first, first + WINDOWS_AT_ONCE)
+        some = np.ascontiguousarray(groups[run])
+        some.partition(width // 2, axis=2)
+        medians[run] = some[:, :, width // 2]
     return np.repeat(medians, step, axis=1)[:, : size.shape[1]]
 
 
