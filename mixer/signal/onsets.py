@@ -27,6 +27,7 @@ WINDOW_SECONDS = 0.023
 HOPS_PER_WINDOW = 4
 # So many stay in the processor's cache; eight times as many take twice as long.
 WINDOWS_AT_ONCE = 64
+ONSETS_AT_ONCE = 16
 LOWEST_BAND_HZ = 90.0
 BANDS_PER_OCTAVE = 3
 # What is this far below the loudest band of the loop is not heard beside it.
@@ -131,13 +132,14 @@ def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int) 
     """Move each onset from its window to the frame where its attack starts."""
     if len(coarse) == 0:
         return coarse
-    found = np.array([_attack_start(samples, int(frame), rate_hz, window_frames) for frame in coarse])
+    runs = (coarse[first : first + ONSETS_AT_ONCE] for first in range(0, len(coarse), ONSETS_AT_ONCE))
+    found = np.concatenate([_attack_starts(samples, run, rate_hz, window_frames) for run in runs])
     found = np.unique(found % len(samples))
     gaps = np.diff(found, append=found[0] + len(samples))
     return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
 
 
-def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int) -> int:
+def _attack_starts(samples: Samples, frames: Frames, rate_hz: int, window_frames: int) -> Frames:
     """Maeda's picker on the loop's slope (which favours what is new and bright over what rings on), and on its third.
 
     A soft note under loud ones that ring is nothing to the first, and all to the third; a dull one the other way.
@@ -145,33 +147,38 @@ def _attack_start(samples: Samples, frame: int, rate_hz: int, window_frames: int
     The search ends at the loudest millisecond near the window's centre, so that the decay after it plays no
     part.
     """
-    first = frame - window_frames
-    around = samples.take(np.arange(first - 3, frame + window_frames), axis=0, mode="wrap")
-    slope = np.diff(np.ascontiguousarray(around.T, np.float64))
-    power, bright = (slope[:, 2:] ** 2).sum(axis=0), (np.diff(slope, 2) ** 2).sum(axis=0)
-    total = np.cumsum(power)
+    first = frames - window_frames
+    around = samples.take(first[:, None] + np.arange(-3, 2 * window_frames), axis=0, mode="wrap")
+    slope = np.diff(np.moveaxis(around, 2, 0).astype(np.float64, order="C"))
+    power, bright = (slope[:, :, 2:] ** 2).sum(axis=0), (np.diff(slope, 2) ** 2).sum(axis=0)
+    total = np.cumsum(power, axis=1)
     short = max(4, rate_hz // 1000)
-    smooth = total[short:] - total[:-short]
+    smooth = total[:, short:] - total[:, :-short]
     from_here = window_frames // 4
-    last = from_here + int(np.argmax(smooth[from_here:])) + short
-    last = max(last, 8 * short)
-    partings = [_parting(each[:last], short, short // 2) for each in (power, bright)]
-    least = LEAST_CLEARLY * max(clearly for _, clearly in partings)
-    parted = min(at for at, clearly in partings if clearly >= least)
-    start = _first_cycle(power, parted, rate_hz)
-    return first + _foot(bright, start, rate_hz)
+    last = np.maximum(from_here + np.argmax(smooth[:, from_here:], axis=1) + short, 8 * short)
+    totals = (total, np.cumsum(bright[:, : last.max()], axis=1))
+    partings = [_parting(each, last, short, short // 2) for each in totals]
+    least = LEAST_CLEARLY * np.maximum(*(clearly for _, clearly in partings))
+    start = np.minimum(*(np.where(clearly >= least, at, last) for at, clearly in partings))
+    start = _first_cycle(power, start, rate_hz)
+    return first + np.array([_foot(*each, rate_hz) for each in zip(bright, start, strict=True)], np.int64)
 
 
-def _first_cycle(power: Curve, start: int, rate_hz: int) -> int:
+def _first_cycle(power: Curve, start: Frames, rate_hz: int) -> Frames:
     """Where a low tone begins whose first cycle is faint beside its later ones: parted again, if that parts clearly."""
     quiet_frames = round(QUIET_SECONDS * rate_hz)
-    before = power[max(0, start - round(LONGEST_CYCLE_SECONDS * rate_hz)) : start]
-    if len(before) <= 2 * quiet_frames:
+    first = np.maximum(0, start - round(LONGEST_CYCLE_SECONDS * rate_hz))
+    enough = np.flatnonzero(start - first > 2 * quiet_frames)
+    if len(enough) == 0:
         return start
-    parted, _ = _parting(before, quiet_frames, quiet_frames // 4)
-    loud, quiet = before[parted:].sum() / (len(before) - parted), before[:parted].sum() / parted
-    clearly = loud > CYCLE_TIMES * quiet + 1e-30
-    return start - len(before) + parted if clearly else start
+    counts = (start - first)[enough]
+    total = np.cumsum(power[enough[:, None], first[enough, None] + np.arange(counts.max())], axis=1)
+    parted, _ = _parting(total, counts, quiet_frames, quiet_frames // 4)
+    quiet, every = (total[np.arange(len(total)), at - 1] for at in (parted, counts))
+    clearly = (every - quiet) / (counts - parted) > CYCLE_TIMES * quiet / parted + 1e-30
+    moved: Frames = start.copy()
+    moved[enough] = np.where(clearly, first[enough] + parted, start[enough])
+    return moved
 
 
 def _foot(bright: Curve, start: int, rate_hz: int) -> int:
@@ -184,13 +191,18 @@ def _foot(bright: Curve, start: int, rate_hz: int) -> int:
     return start - step * int(np.argmin(np.append(climbs, False)))
 
 
-def _parting(power: Curve, least_quiet: int, least_loud: int) -> tuple[int, float]:
-    """The frame that parts quiet from loud by the least k log var(before) + (n - k) log var(after); how clearly."""
-    total = np.cumsum(power)
-    count = len(power)
-    k = np.arange(least_quiet, count - least_loud, dtype=np.float64)
-    so_far = total[least_quiet - 1 : count - least_loud - 1]
-    tiny = total[-1] * 1e-9 / count + 1e-30
-    cost = k * np.log(so_far / k + tiny) + (count - k) * np.log((total[-1] - so_far) / (count - k) + tiny)
-    clearly = count * np.log(total[-1] / count + tiny) - cost.min()
-    return least_quiet + int(np.argmin(cost)), float(clearly)
+def _parting(total: Curve, counts: Frames, least_quiet: int, least_loud: int) -> tuple[Frames, Curve]:
+    """The frame that parts quiet from loud by the least k log var(before) + (n - k) log var(after); how clearly.
+
+    `total` is each row's power so far; of each its first `counts` frames are meant.
+    """
+    n, most = counts[:, None], int(counts.max())
+    every = np.take_along_axis(total, n - 1, axis=1)
+    tiny = every * 1e-9 / n + 1e-30
+    so_far = total[:, least_quiet - 1 : most - least_loud - 1]
+    k = np.arange(least_quiet, most - least_loud, dtype=np.float64)
+    left = np.maximum(n - k, 1)
+    cost = k * np.log(so_far / k + tiny) + left * np.log(np.maximum(every - so_far, 0) / left + tiny)
+    cost[k >= n - least_loud] = np.inf
+    clearly = (n * np.log(every / n + tiny))[:, 0] - cost.min(axis=1)
+    return least_quiet + np.argmin(cost, axis=1), clearly

@@ -316,7 +316,8 @@ def _owners(power: NDArray[np.float32]) -> NDArray[np.intp]:
     peak[~peak.any(axis=1)] = True
     width = power.shape[1]
     at = np.flatnonzero(peak)
-    row, owner = np.divmod(at, width)
+    row = np.repeat(np.arange(len(power)), np.count_nonzero(peak, axis=1))
+    owner = at - row * width
     # A peak's reign ends half way to the next, or with its window.
     end = np.where(row[:-1] == row[1:], (at[:-1] + at[1:]) // 2 + 1, row[1:] * width)
     return np.repeat(owner, np.diff(end, prepend=0, append=power.size)).reshape(power.shape)
