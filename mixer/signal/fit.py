@@ -18,11 +18,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.signal.envelope import colour_put_back
+from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import HELD, move_pieces, piece_kinds
-from mixer.signal.vocoder import stretch_circle
+from mixer.signal.vocoder import stretch_circle, window_for
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
@@ -84,6 +85,8 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         return resample_loop(samples, length_frames)
     onsets = find_onsets(samples, rate_hz)
     kinds = piece_kinds(samples, rate_hz, onsets)
+    if kinds.count(HELD) == len(kinds) and is_noise(samples, window_for(rate_hz, len(samples))):
+        return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds):
         apart = _taken_apart(samples, rate_hz, length_frames, onsets)
         if apart is not None:

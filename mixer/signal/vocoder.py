@@ -28,6 +28,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from mixer.record import record
+from mixer.signal.flatness import is_noise
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
@@ -79,7 +80,7 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_h
     float32 array, shape (length_frames, 2), circular
     """
     frames = len(samples)
-    window = window_for(rate_hz, min(frames, length_frames) // 2)
+    window = _window(samples, rate_hz, min(frames, length_frames) // 2)
     over = len(window)
     offset = _offset(samples)
     wrapped = samples.take(np.arange(-over // 2, frames + over // 2), axis=0, mode="wrap") - offset
@@ -112,7 +113,7 @@ def stretch_piece(
     float32 array, shape (last of at_output, 2)
     """
     length_frames = int(at_output[-1])
-    window = window_for(rate_hz, 2 * min(len(piece), length_frames) // 3)
+    window = _window(piece, rate_hz, 2 * min(len(piece), length_frames) // 3)
     over = len(window)
     hop = over // HOPS_PER_WINDOW
     output = np.arange(0, length_frames + 2 * hop, hop)
@@ -132,6 +133,12 @@ def stretch_piece(
 def _offset(samples: Samples) -> NDArray[np.float32]:
     """A constant offset has no phase to turn: it is taken off before and put back after."""
     return np.array([channel.sum(dtype=np.float64) / len(samples) for channel in samples.T], np.float32)
+
+
+def _window(samples: Samples, rate_hz: int, most_frames: int) -> Windows:
+    """Half as long for noise: it has no tones to tell apart, and its drops and grains stay where they are."""
+    window = window_for(rate_hz, most_frames)
+    return window_for(rate_hz, len(window) // 2) if is_noise(samples, window) else window
 
 
 def window_for(rate_hz: int, most_frames: int) -> Windows:
