@@ -120,7 +120,8 @@ def _peaks(rise_db: Curve, hop_seconds: float) -> Frames:
     near = max(1, int(NEAREST_SECONDS / hop_seconds))
     around = max(2, int(USUAL_SECONDS / hop_seconds))
     largest = _wrapped_windows(rise_db, near).max(axis=1)
-    usual = np.median(_wrapped_windows(rise_db, around), axis=1)
+    # `np.median` gives the same, and loads what takes longer than finding the onsets of a loop.
+    usual = np.partition(_wrapped_windows(rise_db, around), around, axis=1)[:, around]
     return np.flatnonzero((rise_db >= largest) & (rise_db > LEAST_RISE_DB) & (rise_db > TIMES_USUAL * usual))
 
 
