@@ -135,7 +135,7 @@ def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int) 
         return coarse
     runs = (coarse[first : first + ONSETS_AT_ONCE] for first in range(0, len(coarse), ONSETS_AT_ONCE))
     found = np.concatenate([_attack_starts(samples, run, rate_hz, window_frames) for run in runs])
-    found = np.unique(found % len(samples))
+    found = np.sort(found % len(samples))
     gaps = np.diff(found, append=found[0] + len(samples))
     return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
 
