@@ -12,7 +12,9 @@ from pathlib import Path
 
 from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, UNUSABLE, is_inside, read_catalog
+from mixer.loops.remembered import cards_once
 from mixer.record import record, replace
+from mixer.store.cache import open_cache
 from mixer.text.names import same_name
 from mixer.words.problem import Place, Problem, Problems
 
@@ -79,9 +81,11 @@ def open_library(recipe_folder: Path | None, loop_folders: Iterable[Path] = ()) 
     folders.append(demo_loops_folder())
     by_name: dict[str, Card] = {}
     by_file: dict[str, Card] = {}
+    cache = open_cache()
     for folder in folders:
         beside_recipe = recipe_folder is not None and _is_beside(folder, recipe_folder)
-        for form, found in read_catalog(folder, problems).items():
+        cards = read_catalog(folder, problems) if beside_recipe else cards_once(folder, problems, cache)
+        for form, found in cards.items():
             card = replace(found, beside_recipe=True) if beside_recipe else found
             by_name.setdefault(form, card)
             by_file.setdefault(same_name(card.path.name), card)
