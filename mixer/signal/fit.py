@@ -30,10 +30,8 @@ Frames = NDArray[np.int64]
 
 # Shorter loops than this are too short for windows, and are only resampled.
 SHORTEST_FRAMES = 64
-# Tones are looked for where so many of the pieces are held to their ends, and taken out if they are so much of the
-# power and so many hits are left.
+# Tones are looked for where so many of the pieces are held to their ends, and taken out if so many hits are left.
 LEAST_HELD_SHARE = 0.15
-LEAST_TONES = 0.01
 LEAST_HITS = 3
 # The least rate at which they are looked for: more than three times the highest of them.
 TONES_RATE_HZ = 20_000
@@ -102,9 +100,8 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     every = max(1, rate_hz // TONES_RATE_HZ)
     low_hz, low_frames = rate_hz // every, len(samples) // every
     lower = low_frames / len(samples)
-    low = resample_loop(samples, low_frames, "HQ")
-    tones = held_tones(low, low_hz, _scaled(onsets, lower))
-    if tones is None or np.vdot(tones, tones) < LEAST_TONES * np.vdot(low, low):
+    tones = held_tones(resample_loop(samples, low_frames, "HQ"), low_hz, _scaled(onsets, lower))
+    if tones is None:
         return None
     rest = samples - resample_loop(tones, len(samples), "HQ")
     hits = find_onsets(rest, rate_hz)  # without the tones they are found better

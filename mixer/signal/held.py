@@ -37,6 +37,8 @@ FALLING_SHARE = 0.7
 # and has a hit in it, no nearer than this to its ends. It reaches so many bins to both sides of its own.
 END_SECONDS = 0.06
 SIDE_BINS = 2
+# Tones of less of the power are not worth taking out.
+LEAST_SHARE = 0.01
 # Tones are followed round the join for so long.
 ROUND_SECONDS = 2.0
 BINS_AT_ONCE = 64
@@ -58,7 +60,7 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
 
     Returns
     -------
-    float32 array, shape (frames, 2), circular; None if nothing is held through any of the onsets
+    float32 array, shape (frames, 2), circular; None if next to nothing is held through any of the onsets
     """
     window = window_for(rate_hz, len(samples) // 2)
     count = round(len(samples) * HOPS_PER_WINDOW / len(window))
@@ -71,7 +73,9 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
     size = np.sqrt((spectra.real**2 + spectra.imag**2).sum(axis=0))
     hits = np.bincount(np.floor(onsets * (count / len(samples)) + 0.5).astype(np.int64) % count, minlength=count)
     tones = _tones(size, rate_hz / len(window), hop_seconds, hits)
-    return _only(spectra, places, window, tones, len(samples)) if tones.any() else None
+    size *= size
+    enough = float(size.sum(where=tones)) > LEAST_SHARE * float(size.sum())
+    return _only(spectra, places, window, tones, len(samples)) if enough else None
 
 
 def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
