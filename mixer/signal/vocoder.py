@@ -64,6 +64,11 @@ class _Grid:
     def count(self) -> int:
         return len(self.output) - 1
 
+    def after(self, windows: int) -> _Grid:
+        """Without the first of them."""
+        before = int(self.source[windows - 1]) if windows else self.before
+        return _Grid(self.source[windows:], self.earlier[windows:], self.output[windows:], before)
+
 
 def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_hz: float = math.inf) -> Samples:
     """A circular loop made longer or shorter at its own pitch.
@@ -193,6 +198,13 @@ def _laid(
     size = int(grid.output[-2]) + over
     out, weight = np.zeros((len(views), size + over), np.float32), np.zeros(size + over, np.float32)
     square = np.square(window)
+    for start, source in zip(grid.output[:-1].tolist(), grid.source.tolist(), strict=False):
+        weight[start : start + over] += square if inside is None else inside[source : source + over] * square
+    # Those before the pace first changes are what they were.
+    same = max(0, int(np.argmax(grid.earlier != np.append(grid.before, grid.source[:-1]))) - 1)
+    for start, source in zip(grid.output[:same].tolist(), grid.source.tolist(), strict=False):
+        out[:, start : start + over] += views[:, source] * square
+    grid = grid.after(same)
     rotation = np.ones(bins, np.complex64)
     for first, last in _blocks(grid.count, closing, BLOCK_FRAMES // over):
         spectra, rotations, gains = _turned(views, grid, window, rotation, (first, last))
@@ -206,8 +218,6 @@ def _laid(
             pieces *= window
             for number, start in enumerate(grid.output[first:last][run].tolist()):
                 out[:, start : start + over] += pieces[:, number]
-    for start, source in zip(grid.output[:-1].tolist(), grid.source.tolist(), strict=False):
-        weight[start : start + over] += square if inside is None else inside[source : source + over] * square
     return out, weight
 
 
@@ -269,7 +279,7 @@ def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Lev
     """
     both, here, there = (each[:-1] + each[1:] for each in map(_bands, (together, one, other)))
     agreement = np.clip(both / (np.sqrt(here) * np.sqrt(there) + np.float32(1e-30)), 0, 1)
-    shares = _shares(window)
+    shares = _shares(len(window))
     kept = sum(share * agreement ** (apart * apart) for apart, share in enumerate(shares))
     gains: Levels = np.repeat(1 / np.sqrt(kept), BAND_BINS, axis=1)
     return np.append(gains, gains[:, -1:], axis=1)
@@ -282,11 +292,12 @@ def _bands(values: Levels) -> Levels:
     return sums
 
 
-def _shares(window: Windows) -> Levels:
+@cache
+def _shares(frames: int) -> Levels:
     """Of the power of equal windows laid over one another, how much comes of those that lie so many hops apart."""
-    square = np.square(window)
-    hop = len(window) // HOPS_PER_WINDOW
-    pairs = [float(square[apart * hop :] @ square[: len(window) - apart * hop]) for apart in range(HOPS_PER_WINDOW)]
+    square = np.square(_hann(frames))
+    hop = frames // HOPS_PER_WINDOW
+    pairs = [float(square[apart * hop :] @ square[: frames - apart * hop]) for apart in range(HOPS_PER_WINDOW)]
     shares = np.array([pairs[0], *(2 * pair for pair in pairs[1:])], np.float32)
     return np.asarray(shares / shares.sum())
 
@@ -316,10 +327,10 @@ def _unit(values: Spectra) -> Spectra:
 
 def _owners(power: NDArray[np.float32]) -> NDArray[np.intp]:
     """For each bin the nearest peak of its window; itself where the window has none."""
-    inner = power[:, 2:-2]
+    inner, larger = power[:, 2:-2], np.maximum(power[:, 1:], power[:, :-1])
     peak = np.zeros(power.shape, np.bool_)
-    peak[:, 2:-2] = (inner > power[:, 1:-3]) & (inner >= power[:, 3:-1])
-    peak[:, 2:-2] &= (inner > power[:, :-4]) & (inner >= power[:, 4:])
+    np.greater(inner, larger[:, :-3], out=peak[:, 2:-2])
+    peak[:, 2:-2] &= inner >= larger[:, 3:]
     peak[~peak.any(axis=1)] = True
     width = power.shape[1]
     at = np.flatnonzero(peak)
