@@ -13,22 +13,22 @@ so both lose the same.
 
 from __future__ import annotations
 
-from functools import reduce
 from typing import Any
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from mixer.signal.medians import running_median
 from mixer.signal.vocoder import Frames, Samples, Spectra, Windows, runs_of, spectra_at, views_of, window_for
 
 HOPS_PER_WINDOW = 4
 # Above this, what is held is hardly told from hiss.
 HIGHEST_HZ = 6000.0
-# A tone stands, by its median over so many windows (0.4 s), so many times above the median of what is around it,
+# A tone stands so many times above the median of what is around it, by its own over so many windows before and after,
 CLEAR_TIMES = 3.0
 AROUND_HZ = 500.0
-STEADY_WINDOWS = 17
+STEADY_REACH = 8
 # lasts so long, is not dying away so fast for most of its time (what is played unsteadily falls half of the time),
 LEAST_SECONDS = 0.3
 MOST_LOSS_DB_PER_SECOND = 12.0
@@ -112,7 +112,7 @@ def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: F
     tones = np.zeros(size.shape, np.bool_)
     for first in range(0, size.shape[1], BINS_AT_ONCE):
         run = slice(first, first + BINS_AT_ONCE)
-        steady = _steady(size[:, run])
+        steady = running_median(size[:, run], STEADY_REACH)
         clear, falling = steady > CLEAR_TIMES * usual[:, run], np.roll(steady, -LAG_WINDOWS, axis=0) * loss < steady
         lasting = _lasting(_round(clear, around), _round(falling, around), so_far, hop_seconds)
         tones[:, run] = lasting[:, around : around + len(size)].T
@@ -141,33 +141,6 @@ def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
         some.partition(width // 2, axis=2)
         medians[run] = some[:, :, width // 2]
     return np.repeat(medians, step, axis=1)[:, : size.shape[1]]
-
-
-def _steady(size: NDArray[np.float32]) -> NDArray[np.float32]:
-    """The median over time of as many windows around each, round the circle.
-
-    Of two sorted halves laid against each other, the smaller of each pair are the lower half of all, and the value
-    between the largest of these and the smallest of the others is the median. All windows share the sorting.
-    """
-    reach = STEADY_WINDOWS // 2
-    padded = np.pad(size, ((reach, reach), (0, 0)), mode="wrap")
-    ordered = [padded]
-    while len(ordered) < reach:
-        ordered = _merged([each[: -len(ordered)] for each in ordered], [each[len(ordered) :] for each in ordered])
-    before = [each[: len(size)] for each in ordered]
-    after = [each[reach + 1 :] for each in reversed(ordered)]
-    below = reduce(np.maximum, map(np.minimum, before, after))
-    above = reduce(np.minimum, map(np.maximum, before, after))
-    return np.minimum(np.maximum(size, below), above)
-
-
-def _merged(some: list[NDArray[np.float32]], others: list[NDArray[np.float32]]) -> list[NDArray[np.float32]]:
-    """Two ordered rows of arrays as one, element by element (odd-even merge, Batcher 1968)."""
-    if len(some) == 1:
-        return [np.minimum(some[0], others[0]), np.maximum(some[0], others[0])]
-    even, odd = _merged(some[::2], others[::2]), _merged(some[1::2], others[1::2])
-    inner = [order(*pair) for pair in zip(even[1:], odd[:-1], strict=True) for order in (np.minimum, np.maximum)]
-    return [even[0], *inner, odd[-1]]
 
 
 def _lasting(

@@ -311,7 +311,9 @@ def spectra_at(views: Windows, places: Frames, window: Windows, bins: int | None
     larger = window * np.float32(len(window))
     spectra = np.empty((len(views), len(places), bins or len(window) // 2 + 1), np.complex64)
     for run in runs_of(len(places), len(window)):
-        spectra[:, run] = np.fft.rfft(views[:, places[run]] * larger, axis=2, norm="forward")[:, :, :bins]
+        windowed = views[:, places[run]]
+        windowed *= larger
+        spectra[:, run] = np.fft.rfft(windowed, axis=2, norm="forward")[:, :, :bins]
     return spectra
 
 
