@@ -14,7 +14,9 @@ from pathlib import Path
 
 import pytest
 
+import mixer.loops.library
 import mixer.store.cache
+from mixer.loops.catalog import read_catalog
 from mixer.material import kept, loop
 from mixer.material.fit import Frame, Material, Remark
 from mixer.material.kept import kept_or_made
@@ -64,6 +66,12 @@ def shelf(tmp_path, made_once):
 def recipe(tmp_path, made_once):
     (tmp_path / "table").mkdir()
     return Path(shutil.copy(made_once[0] / "table" / "song.yaml", tmp_path / "table"))
+
+
+@pytest.fixture(autouse=True)
+def _only_materials(monkeypatch):
+    """Catalogs are not remembered here, so that what is counted are materials."""
+    monkeypatch.setattr(mixer.loops.library, "cards_once", lambda folder, problems, _: read_catalog(folder, problems))
 
 
 @pytest.fixture
@@ -213,7 +221,7 @@ def test_several_renders_at_once(recipe, shelf, without, tmp_path, cache_folder)
     running = [subprocess.Popen(_render_command(recipe, "--loops", shelf, "--out", out)) for out in outs]
     assert [each.wait(60) for each in running] == [0, 0, 0]
     assert all(out.read_bytes() == without for out in outs)
-    assert open_cache().usage().entries == len(LOOPS)
+    assert open_cache().usage().entries == len(LOOPS) + 2  # and the cards of both catalogs
     assert all(path.suffix == ".kept" for path in cache_folder.iterdir())
 
 
