@@ -78,13 +78,13 @@ def open_library(recipe_folder: Path | None, loop_folders: Iterable[Path] = ()) 
                 problems.tell("loops-outside", Place("loops"))
         if (recipe_folder / FILE_NAME).is_file():
             folders.append(recipe_folder)
-    folders.append(demo_loops_folder())
+    ours = demo_loops_folder()
+    folders.append(ours)
     by_name: dict[str, Card] = {}
     by_file: dict[str, Card] = {}
-    cache = open_cache()
     for folder in folders:
         beside_recipe = recipe_folder is not None and _is_beside(folder, recipe_folder)
-        cards = read_catalog(folder, problems) if beside_recipe else cards_once(folder, problems, cache)
+        cards = cards_once(folder, problems, open_cache()) if folder == ours else read_catalog(folder, problems)
         for form, found in cards.items():
             card = replace(found, beside_recipe=True) if beside_recipe else found
             by_name.setdefault(form, card)

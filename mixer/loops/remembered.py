@@ -1,7 +1,7 @@
-"""Cards of a catalog that was read before: reading hundreds of them takes a small machine longer than mixing a song.
+"""Cards of a catalog that was read before: reading the loops that come along took longer than reading a recipe.
 
 Only a catalog in which there was nothing to tell is remembered, under its content; whether its sound files are there
-is looked at each time. What lies beside a recipe is not remembered: it may be a child's.
+is looked at each time. Of other catalogs than our own no copy is kept: they may name children as makers.
 """
 
 from __future__ import annotations
