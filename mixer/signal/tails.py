@@ -18,6 +18,8 @@ Samples = NDArray[np.float32]
 SHORTEST_REPEAT_SECONDS = 0.025
 LONGEST_REPEAT_SECONDS = 0.070
 OVERLAY_SECONDS = 0.008
+# An end that has fallen to less than so much of what the stretch before it lost is falling off.
+STEEPER = 0.5
 
 
 def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
@@ -40,7 +42,7 @@ def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
     out[: len(source)] = source
     if overlay >= 2 and shortest >= 1:
         period = _best_period(source, overlay, shortest, longest)
-        _repeat(out, len(source), overlay, period, _decay(source, period))
+        _repeat(out, len(source), overlay, period, _decay(source, period, overlay))
     return out
 
 
@@ -71,8 +73,19 @@ def _best_period(source: Samples, overlay: int, shortest: int, longest: int) -> 
     return longest - int(np.argmax(alike / np.sqrt(power + 1e-12 * total[-1] + 1e-30)))
 
 
-def _decay(source: Samples, period: int) -> float:
-    """How much fainter the last stretch is than the one before it; never louder."""
-    late = float((source[-period:].astype(np.float64) ** 2).sum())
-    early = float((source[-2 * period : -period].astype(np.float64) ** 2).sum())
-    return min(1.0, math.sqrt(late / early)) if early > 0 else 0.0
+def _decay(source: Samples, period: int, overlay: int) -> float:
+    """How much fainter the last stretch is than the one before it; never louder.
+
+    Where the end has fallen much further than that below the place which follows it next, its own fall counts: what was
+    louder would be heard again and again.
+    """
+    usual = _fall(source, period, period)
+    end = _fall(source, overlay, period)
+    return min(1.0, end if end < STEEPER * usual else usual)
+
+
+def _fall(source: Samples, frames: int, period: int) -> float:
+    """Level of the last frames beside as many a period earlier."""
+    late = float((source[-frames:].astype(np.float64) ** 2).sum())
+    early = float((source[-frames - period : -period].astype(np.float64) ** 2).sum())
+    return math.sqrt(late / early) if early > 0 else 0.0
