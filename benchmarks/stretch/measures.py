@@ -1,7 +1,10 @@
 """How far a stretched loop is from the truth: the same notes played at the target tempo.
 
-Both are circular, float32, shape (frames, 2), of the same length and rate. Every distance is 0 for equal sound and
+Both are circular, float32, shape (frames, 2), of the same rate and length. Every distance is 0 for equal sound and
 smaller is better. The channels' powers are added, so opposite phases count.
+
+What the measures are worth is told by the same notes played again, a little slower: they are held against the truth
+with their times scaled (mel windows and onsets are looked at where they would be), so a sound may have another length.
 """
 
 from __future__ import annotations
@@ -61,8 +64,8 @@ class Truth:
     """What is measured of the truth, once for all methods."""
 
     def __init__(self, samples: Samples, rate_hz: int) -> None:
-        self.rate_hz = rate_hz
-        powers = {window: _mel_power(samples, rate_hz, window) for window in (4096, 1024)}
+        self.rate_hz, self._frames = rate_hz, len(samples)
+        powers = {window: _mel_power(samples, rate_hz, window, len(samples)) for window in (4096, 1024)}
         self._top = {window: max(float(power.max()), 1e-30) for window, power in powers.items()}
         self._mel = {window: self._levels_db(power, window) for window, power in powers.items()}
         self._onsets = find_onsets(samples, rate_hz)
@@ -72,16 +75,19 @@ class Truth:
 
     def distances(self, stretched: Samples) -> Distances:
         """How far this is from the truth."""
-        mel = {window: self._levels_db(_mel_power(stretched, self.rate_hz, window), window) for window in self._mel}
+        scale = len(stretched) / self._frames
+        powers = {window: _mel_power(stretched, self.rate_hz, window, self._frames) for window in self._mel}
+        mel = {window: self._levels_db(power, window) for window, power in powers.items()}
         apart = {window: np.abs(mel[window] - self._mel[window]) for window in mel}
         level_apart = np.abs(_level_db(mel[1024]) - _level_db(self._mel[1024]))[:, None]
-        before_db = _before_db(stretched, self._onsets, self.rate_hz)
+        before_db = _before_db(stretched, np.floor(self._onsets * scale + 0.5).astype(np.int64), self.rate_hz)
+        found = find_onsets(stretched, self.rate_hz) / scale
         hits, silent = self._before_db < -HIT_DB, self._before_db < -SILENT_DB
         return Distances(
             float(apart[4096].mean()),
             float(apart[1024].mean()),
             float(1 - np.corrcoef(_flux(mel[1024]), _flux(self._mel[1024]))[0, 1]),
-            tuple(_onset_errors_ms(find_onsets(stretched, self.rate_hz), self._onsets, len(stretched), self.rate_hz)),
+            tuple(_onset_errors_ms(found, self._onsets, self._frames, self.rate_hz)),
             tuple((before_db - np.maximum(self._before_db, -SILENT_DB))[hits & ~silent]),
             tuple(before_db[silent]),
             self._at_seam(level_apart),
@@ -111,13 +117,15 @@ def _flux(levels_db: Grid) -> Grid:
     return rises
 
 
-def _mel_power(samples: Samples, rate_hz: int, window_frames: int) -> Grid:
+def _mel_power(samples: Samples, rate_hz: int, window_frames: int, frames: int) -> Grid:
+    """Mel bands of windows that are as many and lie where they would if the sound were so many frames long."""
     window = np.hanning(window_frames + 1)[:-1].astype(np.float32)
     half = window_frames // 2
+    starts = np.arange(0, frames + 1, window_frames // 4) * (len(samples) / frames)
     power = 0.0
     for channel in samples.T:
-        wrapped = np.pad(channel, half, mode="wrap")
-        spectra = np.fft.rfft(sliding_window_view(wrapped, window_frames)[:: window_frames // 4] * window, axis=1)
+        views = sliding_window_view(np.pad(channel, half, mode="wrap"), window_frames)
+        spectra = np.fft.rfft(views[np.floor(starts + 0.5).astype(np.int64)] * window, axis=1)
         power = power + spectra.real**2 + spectra.imag**2
     mel: Grid = power @ _filters(rate_hz, window_frames).T
     return mel
@@ -135,7 +143,7 @@ def _filters(rate_hz: int, window_frames: int) -> Grid:
     return filters
 
 
-def _onset_errors_ms(found: NDArray[np.int64], wanted: NDArray[np.int64], frames: int, rate_hz: int) -> Grid:
+def _onset_errors_ms(found: Grid, wanted: NDArray[np.int64], frames: int, rate_hz: int) -> Grid:
     """For each onset that is wanted, how far the nearest one found is."""
     if len(found) == 0:
         return np.full(len(wanted), LOST_MS)

@@ -11,7 +11,7 @@ mpl.use("Agg")
 from matplotlib import pyplot as plt  # the backend comes first
 
 from benchmarks.stretch.peers import peers
-from benchmarks.stretch.results import OURS, Asked, Result, played
+from benchmarks.stretch.results import AGAIN, OURS, Asked, Result, played
 from benchmarks.stretch.tables import MAIN, share
 from mixer.signal.blocks import Samples
 from mixer.signal.fit import fit_loop
@@ -27,7 +27,7 @@ def draw_worst(rows: list[Result], cases: list[Asked], folder: Path, kept: Path 
     for case in cases:
         members = [r for r in rows if (r.loop, r.ratio, r.semitones) == (case.loop.name, case.ratio, case.semitones)]
         most, column = max((share(members, column), column) for column in MAIN)
-        best = min((r for r in members if r.method != OURS), key=lambda r: getattr(r.apart, column))
+        best = min((r for r in members if r.method not in (OURS, AGAIN)), key=lambda r: getattr(r.apart, column))
         behind.append((most, case, column, best.method))
     for most, case, column, rival in sorted(behind, key=lambda each: -each[0])[:MOST]:
         title = f"{case.loop.name} at {case.ratio}: {column} {most:.2f} of {rival}"

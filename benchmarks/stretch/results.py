@@ -17,6 +17,8 @@ from benchmarks.stretch.peers import Peer
 from mixer.signal.fit import fit_loop
 
 OURS = "mixer"
+# No method: the truth itself, played a little slower. Nothing can be told from less than that.
+AGAIN = "played again"
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,9 @@ def results(cases: list[Asked], others: dict[str, Peer], kept: Path | None) -> l
     for case in cases:
         source, wanted = played(case.loop, 1.0, 0, kept), played(case.loop, case.ratio, case.semitones, kept)
         judge = Truth(wanted.samples, wanted.rate_hz)
+        again = played(case.loop, case.ratio, case.semitones, kept, again=True)
+        floor = judge.distances(again.samples)
+        rows.append(Result(case.loop.kind, case.loop.name, case.ratio, case.semitones, AGAIN, floor))
         for name, method in {OURS: fit_loop, **others}.items():
             judged = partial(_judged, judge, method, source, wanted, case)
             apart = judged() if name == OURS else _kept_distances(kept, case, name, judged)
@@ -59,13 +64,14 @@ def _judged(judge: Truth, method: Peer, source: truth.Played, wanted: truth.Play
     return judge.distances(fitted) if len(fitted) else None
 
 
-def played(loop: truth.Loop, ratio: float, semitones: int, kept: Path | None) -> truth.Played:
+def played(loop: truth.Loop, ratio: float, semitones: int, kept: Path | None, *, again: bool = False) -> truth.Played:
     """The loop as it is played at another length and key."""
+    play = loop.again if again else loop.play
     if kept is None:
-        return loop.play(ratio, semitones)
-    path = kept / f"{loop.name}-{ratio}-{semitones}.npz"
+        return play(ratio, semitones)
+    path = kept / f"{loop.name}-{ratio}-{semitones}{'-again' * again}.npz"
     if not path.exists():
-        fresh = loop.play(ratio, semitones)
+        fresh = play(ratio, semitones)
         kept.mkdir(parents=True, exist_ok=True)
         np.savez(path, samples=fresh.samples, onsets=fresh.onsets_frames, rate_hz=fresh.rate_hz)
     with np.load(path) as file:
