@@ -2,6 +2,9 @@
 
 Sound and `truth.json` go to a folder outside the checkout. A third is set aside by a fixed rule that was written before
 anything was measured: every third composed loop, and of the demo loops those whose name's CRC-32 divides by three.
+`--aside N` makes a set that is all set aside: N composed loops by numbers that were never drawn before, and three
+rounds of what was set aside beside them (of demo loops only those), at other tempos, in other keys, with other words
+and songs.
 """
 
 from __future__ import annotations
@@ -18,12 +21,14 @@ import numpy as np
 import soundfile
 
 from benchmarks.truth import band, spoil
-from benchmarks.truth.others import MORE_AIRS, MORE_SPOKEN, air, other, others, spoken
+from benchmarks.truth.others import MORE_AIRS, MORE_SPOKEN, air, is_aside, other, others, spoken
 from benchmarks.truth.scores import MANNERS, Manner, Score, compose
 
 FOLDER = Path(tempfile.gettempdir()) / "mixer-truth"
 COMPOSED = 165
-FIRST_MORE = 1000
+FIRST_ASIDE, ROUNDS_ASIDE = 9000, 3
+FIRST_MORE, FIRST_TURNED, MORE_TURNED = 1000, 20_000, 80
+TURNED = "turned"  # an upbeat by which the last bar is short; only to fit by
 BARS = (1,) * 10 + (2,) * 21 + (4,) * 42 + (8,) * 22 + (16,) * 2 + (3, 6, 12)
 CUTS = ("seamless",) * 54 + ("first round",) * 20 + ("tail",) * 14 + ("silence",) * 7 + ("silence and tail",) * 5
 
@@ -53,6 +58,7 @@ def main() -> None:
     words.add_argument("folder", nargs="?", type=Path, default=FOLDER)
     words.add_argument("--first", type=int, default=10_000, help="of each source, only so many")
     words.add_argument("--more", type=int, default=0, help="instead of the set, so many other composed loops to fit by")
+    words.add_argument("--aside", type=int, default=0, help="instead of the set, so many composed loops, all set aside")
     asked = words.parse_args()
     asked.folder.mkdir(parents=True, exist_ok=True)
     jobs = [("composed", n) for n in range(min(COMPOSED, asked.first))]
@@ -60,6 +66,10 @@ def main() -> None:
     if asked.more:
         jobs = [("composed", FIRST_MORE + n) for n in range(asked.more)]
         jobs += [("spoken", n) for n in range(MORE_SPOKEN)] + [("air", n) for n in range(MORE_AIRS)]
+        jobs += [(TURNED, FIRST_TURNED + n) for n in range(MORE_TURNED)]
+    if asked.aside:
+        jobs = [("composed", FIRST_ASIDE + n) for n in range(asked.aside)]
+        jobs += [("other", n) for n in range(len(others()), (1 + ROUNDS_ASIDE) * len(others())) if is_aside(n)]
     with ProcessPoolExecutor(2) as pool:
         found = list(pool.map(_made, [str(asked.folder)] * len(jobs), jobs, chunksize=4))
     (asked.folder / "truth.json").write_text(json.dumps([asdict(t) for t in found], indent=1), encoding="utf-8")
@@ -68,25 +78,26 @@ def main() -> None:
 
 def _made(folder: str, job: tuple[str, int]) -> Truth:
     source, number = job
-    if source == "composed":
-        return _composed(Path(folder), number)
+    if source in ("composed", TURNED):
+        return _composed(Path(folder), number, turned=source == TURNED)
     make = {"spoken": spoken, "air": air, "other": other}[source]
     return Truth(**make(Path(folder), number))
 
 
-def _composed(folder: Path, number: int) -> Truth:
+def _composed(folder: Path, number: int, *, turned: bool = False) -> Truth:
     draw = np.random.RandomState(7000 + number)
     manner = MANNERS[number * 7 % len(MANNERS)]
     tempo = round(draw.uniform(manner.slowest, manner.fastest), 2)
     tempo = (round(tempo), round(tempo), round(tempo), round(2 * tempo) / 2, tempo)[draw.randint(5)]
     beats_per_bar = {"4/4": 4, "3/4": 3, "6/8": 2}[manner.time]
     bars = int(draw.choice(BARS))
-    while bars > 1 and bars * beats_per_bar * 60 / tempo > 36:
+    bars = max(bars, 2) if turned else bars
+    while bars > 1 + turned and bars * beats_per_bar * 60 / tempo > 36:
         bars //= 2
     tonic, mode = number * 5 % 12, ("major", "minor")[number // 12 % 2]
-    upbeat = bool(draw.rand() < 0.06)
+    upbeat = bool(draw.rand() < 0.06) or turned
     score = compose(manner, bars, tonic, mode, draw, upbeat=upbeat)
-    cut = CUTS[draw.randint(len(CUTS))]
+    cut = TURNED if turned else CUTS[draw.randint(len(CUTS))]
     samples, downbeat = _cut(score, float(tempo), cut, draw)
     truth = _truth_of(score, manner, float(tempo), downbeat, number)
     if upbeat:
@@ -108,9 +119,10 @@ def _cut(score: Score, tempo: float, cut: str, draw: np.random.RandomState) -> t
     beat = 60 / tempo
     pickup, beats = float(score.pickup_beats), score.bars * score.beats_per_bar
     wet = bool(draw.rand() < 0.5)
-    if cut == "seamless" and not pickup:
+    if cut == TURNED or (cut == "seamless" and not pickup):
         parts = [band.Part(p.program, _twice(p.notes, beats), p.drums, p.volume, p.pan) for p in score.parts]
-        return band.play(parts, beat, 0, 2 * beats, wet=wet)[round(beats * beat * band.RATE_HZ) :], 0.0
+        samples = band.play(parts, beat, -pickup, 2 * beats, wet=wet)
+        return samples[round(beats * beat * band.RATE_HZ) :], pickup * beat
     length = pickup + beats
     if "tail" in cut:
         length += draw.uniform(0.3, 2.0) / beat
@@ -143,7 +155,7 @@ def _truth_of(score: Score, manner: Manner, tempo: float, downbeat: float, numbe
         key=score.key,
         chords=list(score.chords),
         source="composed",
-        aside=number % 3 == 2,
+        aside=number % 3 == 2 or FIRST_ASIDE <= number < FIRST_TURNED,
         name="",
         difficulties=hard,
     )

@@ -40,6 +40,16 @@ SAID_MORE = (
     "Four cats, three dogs and one very old parrot live above the bakery.",
     "Please keep this one, and throw the other away.",
 )
+# Said, and heard as songs, only in a set made later (`make --aside`).
+SAID_LATER = (
+    "The bridge is closed on Monday, so we walk to school along the canal this week.",
+    "Stop the recording when the second bell has rung, not before.",
+    "Our group wants a quiet beginning, then everything, then only the voices.",
+    "He carried the double bass up four flights of stairs and never complained.",
+    "Who left the tambourine on the radiator?",
+    "There were eleven of us in the boat and only ten life jackets.",
+)
+SONGS_LATER = ("borrowed-boats", "nuits-du-port", "ten-lines")
 MORE_SPOKEN, MORE_AIRS = 32, 30
 VOICES = ("en", "en-us+f3", "en-gb+m3", "en+f2", "de", "fr", "en-us+m7", "es")
 SONGS = ("harbour-lights", "market-morning", "old-carousel", "all-there-is")
@@ -57,15 +67,22 @@ def others() -> list[tuple[str, str]]:
 
 
 def other(folder: Path, number: int) -> dict[str, Any]:
-    source, what = others()[number]
+    """Make one of them: after the last the first again, otherwise drawn."""
+    source, what = others()[number % len(others())]
     make = {"demo": _demo, "again": _demo, "speech": _speech, "hit": _hit, "song": _song, "air": _air}[source]
     draw = np.random.RandomState(9000 + number)
     truth: dict[str, Any] = dict.fromkeys(
         ("role", "tempo_bpm", "bars", "time", "downbeat_seconds", "key"),
     )
-    truth.update(source=source, aside=number % 3 == 2, name="says nothing", chords=[], difficulties=[], problems=[])
+    truth.update(source=source, aside=is_aside(number), name="says nothing", chords=[], difficulties=[], problems=[])
     truth.update(make(folder, what, number, draw))
     return truth
+
+
+def is_aside(number: int) -> bool:
+    """Whether it is set aside: of demo loops the same in every round, by name."""
+    source, name = others()[number % len(others())]
+    return zlib.crc32(name.encode()) % 3 == 0 if source in ("demo", "again") else number % len(others()) % 3 == 2
 
 
 def _write(folder: Path, name: str, samples: np.ndarray, rate_hz: int = band.RATE_HZ) -> str:
@@ -102,7 +119,6 @@ def _demo(folder: Path, name: str, number: int, draw: np.random.RandomState) -> 
         "difficulties": difficulties,
         "problems": [what] if what and what != "mono" else [],
         "name": worth,
-        "aside": zlib.crc32(name.encode()) % 3 == 0,
     }
 
 
@@ -161,7 +177,9 @@ def _said(text: str, voice: str, speed: int) -> tuple[np.ndarray, int]:
 
 
 def _speech(folder: Path, what: str, number: int, _draw: np.random.RandomState) -> dict[str, Any]:
-    samples, rate_hz = _said(SAID[int(what)], VOICES[int(what) % 3], 140 + 10 * int(what))
+    later, which = number // len(others()), int(what)
+    text = SAID_LATER[(which + later) % len(SAID_LATER)] if later else SAID[which]
+    samples, rate_hz = _said(text, VOICES[which % 3 + later], 140 + 10 * which)
     return {
         "file": _write(folder, f"{500 + number} recording.wav", samples, rate_hz),
         "kind": "speech",
@@ -181,6 +199,8 @@ def _song(folder: Path, what: str, number: int, _draw: np.random.RandomState) ->
     import mixer  # noqa: PLC0415 - only here
 
     name = f"{500 + number} mixdown.flac"
+    later = number // len(others())
+    what = SONGS_LATER[later - 1] if later else what
     with tempfile.TemporaryDirectory() as place:
         song = Path(place) / "song.wav"
         recipe = mixer.load_recipe(Path(__file__).parents[2] / "recipes" / f"{what}.yaml")

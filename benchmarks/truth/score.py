@@ -1,4 +1,4 @@
-"""How `mixer measure` does on the truth set: `python -m benchmarks.truth.score [--aside] [--peers] [--by]`.
+"""How `mixer measure` does on the truth set: `python -m benchmarks.truth.score [FOLDER] [--aside] [--peers] [--by]`.
 
 Without `--aside` on what is not set aside. Tempo by the measures of Font and Serra (ISMIR 2016): within 4 % (accuracy
 1), whole number equal (1e), within 4 % of a third, half, double or triple (2). Key by `mir_eval.key` (weighted); for
@@ -156,7 +156,8 @@ def table(title: str, answers: list[Answer]) -> None:
 
 def main() -> None:
     aside = "--aside" in sys.argv
-    truths = [t for t in truth_of(FOLDER) if t["aside"] == aside]
+    folder = next((Path(word) for word in sys.argv[1:] if not word.startswith("--")), FOLDER)
+    truths = [t for t in truth_of(folder) if t["aside"] == aside]
     start = time.time()
     with ProcessPoolExecutor(2) as pool:
         alone = list(pool.map(_measured, [(t, False) for t in truths], chunksize=4))

@@ -134,6 +134,18 @@ def test_an_upbeat_is_not_the_first_bar(measured):
     assert words.problem(*one.problems[0]) == "Notes come before the first bar: an upbeat of 1 beat."
 
 
+@pytest.mark.parametrize("upbeat", [1, 2])
+def test_an_upbeat_by_which_the_last_bar_is_short_is_not_the_first_bar(measured, upbeat):
+    """The file is whole bars long, and yet its chords change so many beats after each of them begins."""
+    beat = 60 / 90
+    one = measured(np.roll(chords(90.0), round(upbeat * beat * RATE_HZ), axis=0))
+    assert (one.tempo_bpm, one.bars, one.time) == (90, 4, "4/4")
+    assert one.first_downbeat_seconds == pytest.approx(upbeat * beat, abs=0.01)
+    assert one.chords == ("Am", "F", "C", "G")
+    assert ("upbeat", {"beats": upbeat}) in one.problems
+    assert not {"cut short", "tail", "silence in front"} & kinds(one)
+
+
 def test_a_tail_is_not_counted(measured):
     ring = np.exp(-np.arange(RATE_HZ) / 9000)[:, None] * 0.05 * np.sin(np.arange(RATE_HZ) / 9)[:, None]
     one = measured(np.concatenate([drums(96), np.repeat(ring, 2, axis=1)]))

@@ -22,7 +22,7 @@ NEAR_SECONDS = 0.03
 
 NAMES = (
     *(f"{what}: middle against thirds" for what in ("accent", "low accent", "middle accent", "turn", "note", "length")),
-    *("notes on sixths", "notes on thirds of bars", "long on bars", "long on beats"),
+    *("notes on thirds of bars", "long on bars", "long on beats"),
     *("turns: bars against beats", "turns: beats", "turns: halves"),
 )
 
@@ -45,14 +45,13 @@ class Accents:
         bars, beats = r.origin_seconds + bar * np.arange(r.bars), r.origin_seconds + beat * np.arange(r.beats)
         inner = beats[np.arange(r.beats) % r.beats_per_bar > 0]
         middles = bars + bar / 2
-        thirds, sixths = (np.concatenate([bars + bar * part, bars + bar * (1 - part)]) for part in (1 / 3, 1 / 6))
+        thirds = np.concatenate([bars + bar / 3, bars + bar * 2 / 3])
         in_bars = self._turn(bars[1:]) if r.bars > 1 else 0.0
         return [
             *(float(self.heard.at(middles, g).mean() - self.heard.at(thirds, g).mean()) for g in range(3)),
             self._turn(middles) - self._turn(thirds),
             self._struck(middles) - self._struck(thirds),
             self._long(middles, bar) - self._long(thirds, bar),
-            self._struck(sixths),
             self._struck(thirds),
             self._long(bars, bar) - self._long(inner, bar),
             self._long(beats, bar),
@@ -88,6 +87,4 @@ class Accents:
 
     def _turn(self, moments: Curve) -> float:
         """How much the harmony turns at these moments, 0 to 1."""
-        curve = self.pitches.turning
-        rows = np.clip(np.round(moments / self.pitches.hop_seconds).astype(int), 0, len(curve) - 1)
-        return float(curve[rows].mean())
+        return float(self.pitches.turning_at(moments).mean())

@@ -9,11 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from mixer.loops.measure import accents, unstruck
+from mixer.loops.measure import accents, rhythm, unstruck
 from mixer.loops.measure.hearing import Heard
 from mixer.loops.measure.hints import Hints
 from mixer.loops.measure.pitches import Pitches
-from mixer.loops.measure.readings import FROM_START, SHORT, TAIL, UPBEAT, WHOLE, Reading
+from mixer.loops.measure.readings import FROM_START, INSIDE, SHORT, TAIL, UPBEAT, WHOLE, Reading
 
 Curve = NDArray[np.floating]
 
@@ -21,7 +21,7 @@ NEAR_GRID_SECONDS = 0.022
 NEAR_TURN_SECONDS = 0.07
 TIGHT_SECONDS = 0.007
 LOUD_SALIENCE = 0.2
-KINDS = (WHOLE, FROM_START, TAIL, UPBEAT, SHORT)
+KINDS = (WHOLE, FROM_START, TAIL, UPBEAT, SHORT, INSIDE)
 BARS_ALIKE = (1, 2, 4, 8, 16)
 MIDDLE_BPM = 110.0
 
@@ -40,6 +40,7 @@ NAMES = (
     *("falls at end", "fell before end", "whole number", "near whole number", "half number", "tight"),
     *accents.NAMES,
     *unstruck.NAMES,
+    *rhythm.NAMES,
 )
 WAYS = ("always", "in 3/4", "in 6/8", "held", "struck")
 SAID = ("tempo", "half or double", "bars")
@@ -54,7 +55,10 @@ def evidence(heard: Heard, pitches: Pitches, found: list[Reading], hints: Hints)
     """
     held, struck = _held(heard), _struck(pitches)
     accented, turned = accents.Accents(heard, pitches), unstruck.Unstruck(heard, pitches)
-    facts = np.array([[*_facts(heard, pitches, r), *accented.facts(r), *turned.facts(r)] for r in found])
+    rhythms = rhythm.Rhythm(heard, pitches)
+    facts = np.array(
+        [[*_facts(heard, pitches, r), *accented.facts(r), *turned.facts(r), *rhythms.facts(r)] for r in found]
+    )
     ways = np.array([[1.0, r.time == "3/4", r.time == "6/8", held, struck] for r in found])
     weighed = (ways[:, :, None] * facts[:, None, :]).reshape(len(found), -1)
     return np.concatenate([weighed, [_named(r, hints) for r in found]], axis=1)
@@ -147,7 +151,7 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
         float(r.kind == WHOLE and heard.start_seconds > 0.02) * min(1.0, heard.start_seconds / 0.1),
         min(1.0, late),
         min(1.0, max(0.0, rest) / (bar * 0.5)) if r.kind == TAIL else 0.0,
-        (r.origin_seconds - heard.start_seconds) / bar if r.kind == UPBEAT else 0.0,
+        (r.origin_seconds - heard.start_seconds) / bar if r.kind in (UPBEAT, INSIDE) else 0.0,
         float(heard.at(beats + 2 * beat / 3).mean() - heard.at(beats + beat / 3).mean()),
         float(heard.at(beats + beat / 3).mean()),
         whole * heard.fade,
@@ -163,7 +167,7 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
 def _numbers(r: Reading) -> tuple[float, float, float]:
     """Whether the tempo is a whole number or a half: people choose those, and lengths fit them by chance rarely."""
     whole, half = (abs(r.tempo_bpm - nearest) for nearest in (round(r.tempo_bpm), np.floor(r.tempo_bpm) + 0.5))
-    if r.kind == WHOLE:
+    if r.kind in (WHOLE, INSIDE):
         return float(np.exp(-((whole / 0.02) ** 2))), 0.0, float(np.exp(-((half / 0.02) ** 2)))
     return 0.0, float(np.exp(-((whole / r.tempo_bpm / 0.0007) ** 2))), 0.0
 

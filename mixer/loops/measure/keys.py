@@ -1,8 +1,9 @@
 """The key of a loop and its chords bar by bar.
 
-A key is weighed by how the pitch classes fit published profiles, by how much of the sound lies in its scale, and by
-where loops have their tonic: in the bass, in the first bar, in the last. Each weighs differently in a bass, which has
-no chords, and in chords, which have no tune. A chord is a major or a minor triad; its root is heard in the bass first.
+A key is weighed by how the pitch classes fit published profiles, by how much of the sound lies in its scale, by where
+loops have their tonic (in the bass, in the first bar, in the last), and by whether every bar can be one of its own
+chords. Each weighs differently in a bass, which has no chords, in chords, which have no tune, and in a tune. A chord is
+a major or a minor triad; its root is heard in the bass first.
 """
 
 from __future__ import annotations
@@ -24,12 +25,19 @@ KEYS = tuple(product(range(12), MODES))
 SCALES = {"major": (0, 2, 4, 5, 7, 9, 11), "minor": (0, 2, 3, 5, 7, 8, 10)}
 TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
 PITCHED = ("bass", "harmony", "melody", "voice")
-WAYS = ("always", *PITCHED)
+# A melody and a voice both sing a tune.
+WAYS = {"always": PITCHED, "bass": ("bass",), "harmony": ("harmony",), "tune": ("melody", "voice")}
 # A minor chord and the major chords 8, 3 and 10 semitones above it, round and round: a listener may hear the minor key
 # of the first or its relative major, and only a tune decides (Richards, "Tonal Ambiguity in Popular Music's Axis
 # Progressions", Music Theory Online 23.3, 2017).
 OPEN = ((0, "minor"), (8, "major"), (3, "major"), (10, "major"))
 FEWEST_OPEN = 3
+# The triads on a key's steps that are its own, as semitones above the tonic.
+OWN = {
+    "major": ((0, "major"), (2, "minor"), (4, "minor"), (5, "major"), (7, "major"), (9, "minor")),
+    "minor": ((0, "minor"), (3, "major"), (5, "minor"), (7, "minor"), (8, "major"), (10, "major")),
+}
+UNHEARD = 0.02
 BASS_TOP_MIDI = 53
 IN_SCALE = 12.0
 # Krumhansl and Kessler 1982; Temperley 2005; Faraldo 2016 "edma" and "bgate", C first.
@@ -51,6 +59,7 @@ NAMES = (
     *("profile 1982", "profile 2005", "profile edma", "profile bgate", "in scale", "tonic", "fifth", "third"),
     *("tonic in bass", "first bar", "first in bass", "last bar", "first chord", "fifth chord", "major", "start bass"),
     *("leading note", "tonic chord anywhere", "sixth first"),
+    *("own chords", "own chords in the least bar", "own chords, added up"),
 )
 
 
@@ -69,7 +78,7 @@ def key_evidence(pitches: Pitches, bars: list[tuple[float, float]], role: str, s
     shape (24, ways x facts + 1): all of `NAMES` for each of `WAYS`, then whether the name says this key
     """
     facts = _facts(pitches, bars)
-    ways = np.array([1.0, *(role == other for other in PITCHED)])
+    ways = np.array([float(role in roles) for roles in WAYS.values()])
     named = [[float(said is not None and (said.tonic_semitones, said.mode) == key)] for key in KEYS]
     return np.concatenate([(ways[:, None] * facts[:, None, :]).reshape(len(KEYS), -1), named], axis=1)
 
@@ -88,6 +97,7 @@ def _facts(pitches: Pitches, bars: list[tuple[float, float]]) -> Curve:
         turned = np.roll(whole, -tonic)
         triad = TRIADS[mode]
         number = _number(tonic, mode)
+        own = np.log(chords[:, [_number(tonic + step, kind) for step, kind in OWN[mode]]].sum(axis=1) + UNHEARD)
         rows.append(
             [
                 *(float(np.corrcoef(turned, profile)[0, 1]) for profile in PROFILES[mode]),
@@ -106,6 +116,9 @@ def _facts(pitches: Pitches, bars: list[tuple[float, float]]) -> Curve:
                 turned[11] * 3,
                 float(chords[:, number].max()),
                 float(chords[0, _number(tonic + 9, "minor")]) if mode == "major" else 0.0,
+                float(own.mean()),
+                float(own.min()),
+                float(own.sum()) / 4,
             ]
         )
     return np.nan_to_num(np.array(rows))

@@ -21,7 +21,7 @@ from mixer.loops.measure.faults import faults, is_noisy, join_changes_colour, jo
 from mixer.loops.measure.hearing import Heard, hear
 from mixer.loops.measure.hints import Hints, all_hints, together
 from mixer.loops.measure.pitches import Pitches, find_pitches
-from mixer.loops.measure.readings import SHORT, TAIL, UPBEAT, Reading, readings, rounded_bpm
+from mixer.loops.measure.readings import INSIDE, SHORT, TAIL, UPBEAT, Reading, readings, rounded_bpm
 from mixer.loops.measure.weights import KEY, READING, ROLE, SAID
 from mixer.music.keys import Key
 from mixer.record import replace
@@ -282,19 +282,21 @@ def _ends(heard: Heard, counted: Reading) -> list[tuple[str, dict[str, object]]]
     start = heard.start_seconds
     if start > 0.01:
         found.append(("silence in front", {"seconds": round(start, 2)}))
-    if counted.kind == UPBEAT:
+    if counted.kind in (UPBEAT, INSIDE):
         beats = (counted.origin_seconds - start) / counted.beat_seconds
         found.append(("upbeat", {"beats": round(beats, 2)}))
-    rest = heard.seconds - counted.end_seconds
+    first, end = counted.origin_seconds, counted.end_seconds
+    if counted.kind == INSIDE:
+        first, end = 0.0, heard.seconds
+    rest = heard.seconds - end
     if rest > SHORTEST_TAIL_SECONDS:
         found.append(("tail", {"seconds": round(rest, 2)}))
     elif rest < -SHORTEST_TAIL_SECONDS:
         found.append(("cut short", {"seconds": round(-rest, 2)}))
     else:
-        first = round(counted.origin_seconds * heard.rate_hz)
-        if join_clicks(heard.samples, first, round(counted.end_seconds * heard.rate_hz)):
+        if join_clicks(heard.samples, round(first * heard.rate_hz), round(end * heard.rate_hz)):
             found.append(("join clicks", {}))
-        if join_changes_colour(heard, counted.origin_seconds, counted.end_seconds):
+        if join_changes_colour(heard, first, end):
             found.append(("join changes colour", {}))
     return found
 

@@ -93,6 +93,11 @@ class Pitches:
         change = np.minimum(change / max(float(np.quantile(change, 0.98)), 0.1), 1.0)
         return np.asarray(sliding_window_view(np.pad(change, 1), 3).max(axis=1))
 
+    def turning_at(self, moments: Curve) -> Curve:
+        """How much the harmony turns at each of these moments."""
+        rows = np.round(moments / self.hop_seconds).astype(int)
+        return np.asarray(self.turning[np.clip(rows, 0, len(self.turning) - 1)])
+
     def _change(self, seconds: float) -> Curve:
         """How unlike what sounds so long after each row is to what sounded so long before it, 0 to 1."""
         reach = min(max(1, round(seconds / self.hop_seconds)), max(1, len(self.salience) // 3))

@@ -7,6 +7,7 @@ hides the length, the pulse is found by its regularity and made exact by a strai
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,8 @@ TIMES = {"4/4": 4, "3/4": 3, "6/8": 2}
 BARS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
 SLOWEST_BPM, FASTEST_BPM = 48.0, 200.0
 WHOLE, FROM_START, TAIL, UPBEAT, SHORT = "whole", "silence in front", "tail", "upbeat", "cut short"
+# The last bar is short by the upbeat that begins the file.
+INSIDE = "upbeat inside"
 # What ends so much before or after a bar line still ends at it.
 EXACT_SECONDS = 0.03
 MOST_PULSES, SURE_PULSES, MANY_ONSETS = 10, 6, 12
@@ -29,6 +32,7 @@ PARTS = (1, 2, 3, 4, 6, 8, 12, 1 / 2, 1 / 3, 1 / 4, 1 / 6, 1 / 8)
 FEW_ONSETS = 6
 LEAST_LENGTH = 0.4
 UNSTRUCK_UPBEAT = {"4/4": 1.0, "3/4": 1.0, "6/8": 1 / 3}
+INSIDE_UPBEATS = {"4/4": (1 / 2, 1.0, 2.0), "3/4": (1 / 2, 1.0, 2.0), "6/8": (1 / 3, 2 / 3, 1.0)}
 # A tempo is exact to about this from its onsets alone.
 WHOLE_NUMBER = 0.002
 UPBEATS = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4, 1.0, 4 / 3, 3 / 2, 2.0, 3.0)
@@ -82,16 +86,13 @@ def readings(heard: Heard, pitches: Pitches, named_bpm: float | None = None) -> 
     heard, pitches : the sound
     named_bpm : the tempo that its name says; one way to count among others
     """
-    found = [*_whole(heard, 0.0, WHOLE)]
     start = heard.start_seconds
-    if start:
-        found += _whole(heard, start, FROM_START)
-    periods = pulses(heard, pitches, named_bpm)
-    origins = [start] if start else [0.0]
-    for period in periods:
-        for origin in origins:
-            found += _from_pulse(heard, origin, period)
     early = [float(onset) for onset in heard.onsets if start + 0.05 < onset < start + 2.2][:8]
+    found = [*_whole(heard, 0.0, WHOLE)]
+    found += _whole(heard, start, FROM_START) if start else _inside(heard, pitches, found)
+    periods = pulses(heard, pitches, named_bpm)
+    for period in periods:
+        found += _from_pulse(heard, start, period)
     for onset in early:
         found += [r for r in _whole(heard, onset, UPBEAT) if _is_upbeat(onset - start, r)]
         for period in periods:
@@ -99,6 +100,24 @@ def readings(heard: Heard, pitches: Pitches, named_bpm: float | None = None) -> 
     if len(heard.onsets) < FEW_ONSETS:
         found += _unstruck(heard, start)
     return _different(found)
+
+
+def _inside(heard: Heard, pitches: Pitches, whole: list[Reading]) -> list[Reading]:
+    """What begins with an upbeat by which its last bar is short: bars as long, from where they have more accent."""
+    found = []
+    for r in whole:
+        if r.bars > 1:
+            turned = [replace(r, kind=INSIDE, origin_seconds=u * r.beat_seconds) for u in INSIDE_UPBEATS[r.time]]
+            best = max(turned, key=lambda one: _accent(heard, pitches, one))
+            if _accent(heard, pitches, best) > _accent(heard, pitches, r):
+                found.append(best)
+    return found
+
+
+def _accent(heard: Heard, pitches: Pitches, r: Reading) -> float:
+    """How much is struck, and turns, at the bar lines, round and round."""
+    lines = (r.origin_seconds + r.beats_per_bar * r.beat_seconds * np.arange(r.bars)) % heard.seconds
+    return float((heard.at(lines) + heard.at(lines, 1) + pitches.turning_at(lines)).mean())
 
 
 def _unstruck(heard: Heard, start: float) -> Iterator[Reading]:
@@ -164,10 +183,7 @@ def _different(found: list[Reading]) -> list[Reading]:
 def pulses(heard: Heard, pitches: Pitches, named_bpm: float | None = None) -> list[float]:
     """Beats that could be felt, in seconds, made exact by the onsets and the changes of harmony; and the one named."""
     named = [60 / named_bpm] if named_bpm and SLOWEST_BPM <= named_bpm <= FASTEST_BPM else []
-    onsets, strengths = heard.onsets, heard.strengths + 0.05
-    turns, changes = pitches.turned
-    far = np.array([bool(np.all(np.abs(onsets - turn) > 0.1)) for turn in turns], bool)
-    onsets, strengths = np.concatenate([onsets, turns[far]]), np.concatenate([strengths, 0.5 * changes[far]])
+    onsets, strengths = events(heard, pitches)
     if len(onsets) < 3 or not strengths.sum():
         return named
     most = MOST_PULSES if len(heard.onsets) < MANY_ONSETS else SURE_PULSES
@@ -185,6 +201,13 @@ def pulses(heard: Heard, pitches: Pitches, named_bpm: float | None = None) -> li
                 if 60 / FASTEST_BPM <= beat <= 60 / SLOWEST_BPM and not any(abs(beat / o - 1) < 0.0008 for o in found):
                     found.append(beat)
     return found
+
+
+def events(heard: Heard, pitches: Pitches) -> tuple[Curve, Curve]:
+    """Moments at which something begins, struck or not, in seconds, those that are struck first; and how strongly."""
+    turns, changes = pitches.turned
+    far = np.array([bool(np.all(np.abs(heard.onsets - turn) > 0.1)) for turn in turns], bool)
+    return np.append(heard.onsets, turns[far]), np.append(heard.strengths + 0.05, 0.5 * changes[far])
 
 
 def _exact(period: float, onsets: Curve, strengths: Curve) -> float:
