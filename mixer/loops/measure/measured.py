@@ -43,7 +43,7 @@ BLOCK_SECONDS = 0.4
 # Below this share an answer is not among the other readings.
 WORTH_NAMING = 0.08
 MOST_NAMED = 3
-SURE = {"tempo_bpm": 0.98, "bars": 0.92, "time": 0.95, "first_downbeat_seconds": 0.985}
+SURE = {"tempo_bpm": 0.98, "bars": 0.92, "time": 0.95, "first_downbeat_seconds": 0.99}
 SURE_ROLE, SURE_KEY, SURE_CHORD = 0.94, 0.98, 0.9
 # What a name alone says makes no answer sure.
 LEAST_BY_SOUND = 0.5

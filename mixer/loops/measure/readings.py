@@ -7,14 +7,13 @@ hides the length, the pulse is found by its regularity and made exact by a strai
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mixer.loops.measure.hearing import Heard
 from mixer.loops.measure.pitches import Pitches
-from mixer.record import record
+from mixer.record import record, replace
 
 Curve = NDArray[np.floating]
 
