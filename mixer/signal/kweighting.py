@@ -133,16 +133,9 @@ def _powers(matrix: Matrix, count: int) -> list[Matrix]:
 
 def _scan(step: Matrix, count: int) -> Matrix:
     """Block matrix that turns `count` additions into the states before each and after the last, from rest."""
-    powers = _powers(step, count)
-    scan = np.zeros((STATES * count, STATES * (count + 1)))
-    for to in range(1, count + 1):
-        for start in range(to):
-            at_row, at_column = (
-                slice(STATES * start, STATES * start + STATES),
-                slice(STATES * to, STATES * to + STATES),
-            )
-            scan[at_row, at_column] = powers[to - 1 - start].T
-    return scan
+    powers = np.stack([np.zeros_like(step), *(power.T for power in _powers(step, count - 1))])
+    after = np.arange(count + 1) - np.arange(count)[:, None]  # from which addition to which state
+    return powers[np.maximum(after, 0)].transpose(0, 2, 1, 3).reshape(STATES * count, STATES * (count + 1))
 
 
 @lru_cache(maxsize=4)
