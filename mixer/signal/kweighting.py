@@ -133,9 +133,10 @@ def _powers(matrix: Matrix, count: int) -> list[Matrix]:
 
 def _scan(step: Matrix, count: int) -> Matrix:
     """Block matrix that turns `count` additions into the states before each and after the last, from rest."""
-    powers = np.stack([np.zeros_like(step), *(power.T for power in _powers(step, count - 1))])
+    powers: Matrix = np.stack([np.zeros_like(step), *(power.T for power in _powers(step, count - 1))])
     after = np.arange(count + 1) - np.arange(count)[:, None]  # from which addition to which state
-    return powers[np.maximum(after, 0)].transpose(0, 2, 1, 3).reshape(STATES * count, STATES * (count + 1))
+    blocks: Matrix = powers[np.maximum(after, 0)]
+    return blocks.transpose(0, 2, 1, 3).reshape(STATES * count, STATES * (count + 1))
 
 
 @lru_cache(maxsize=4)
