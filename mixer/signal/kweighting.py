@@ -133,10 +133,11 @@ def _powers(matrix: Matrix, count: int) -> list[Matrix]:
 
 def _scan(step: Matrix, count: int) -> Matrix:
     """Block matrix that turns `count` additions into the states before each and after the last, from rest."""
-    powers: Matrix = np.stack([np.zeros_like(step), *(power.T for power in _powers(step, count - 1))])
+    powers = np.stack([np.zeros_like(step), *(power.T for power in _powers(step, count - 1))])
     after = np.arange(count + 1) - np.arange(count)[:, None]  # from which addition to which state
-    blocks: Matrix = powers[np.maximum(after, 0)]
-    return blocks.transpose(0, 2, 1, 3).reshape(STATES * count, STATES * (count + 1))
+    blocks = powers[np.maximum(after, 0)].transpose(0, 2, 1, 3)
+    scan: Matrix = blocks.reshape(STATES * count, STATES * (count + 1))
+    return scan
 
 
 @lru_cache(maxsize=4)
