@@ -20,6 +20,8 @@ LONGEST_REPEAT_SECONDS = 0.070
 OVERLAY_SECONDS = 0.008
 # An end that has fallen to less than so much of what the stretch before it lost is falling off.
 STEEPER = 0.5
+# Told by so many overlays, which hold a cycle of a bass.
+CYCLE_OVERLAYS = 3
 
 
 def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
@@ -80,7 +82,7 @@ def _decay(source: Samples, period: int, overlay: int) -> float:
     louder would be heard again and again.
     """
     usual = _fall(source, period, period)
-    end = _fall(source, overlay, period)
+    end = _fall(source, min(CYCLE_OVERLAYS * overlay, period), period)
     return min(1.0, end if end < STEEPER * usual else usual)
 
 
