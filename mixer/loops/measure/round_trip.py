@@ -27,7 +27,7 @@ from mixer.signal.mel import distance_db, mel_powers
 Samples = NDArray[np.float32]
 
 # What comes back is so much less like the loop than after next to no stretch (noise never comes back the same).
-SUFFERS_DB = 0.35
+SUFFERS_DB = 0.3
 NEXT_TO_NONE_RATIO, FIRST_RATIO = 1.03, 1.25
 # A tenth slower is borne by all: to tell of less would be to tell of nearly every song (common practice, no source).
 LEAST_RATIO = 10 / 9
