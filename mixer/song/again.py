@@ -27,53 +27,6 @@ from mixer.store.cache import Cache
 FRAME_BYTES = 8
 LONGEST_BYTES = 80_000_000
 """Mixes that take more, about four minutes, are not kept."""
-SHORT_BYTES = 36_000_000
-"""A mix of at most so many, a hundred seconds, is kept from its first pass to its second."""
-
-
-def finished_once(plan: Plan, materials: Mapping[str, Material]) -> Finished:
-    """Finish a song that is made this once."""
-    return finish(mixed_once(plan, materials))
-
-
-def mixed_once(plan: Plan, materials: Mapping[str, Material]) -> AnyMix:
-    """Mix a song that will be gone through twice: a short one is made once, and kept until it is done with."""
-    mix = Mix(plan, materials)
-    return _Once(mix) if mix.length_frames * FRAME_BYTES <= SHORT_BYTES else mix
-
-
-class _Once:
-    """A mix that is made while it is gone through for the first time, and kept.
-
-    It has one piece of memory: the system hands out large pieces in large pages, and a mix into many small ones took
-    40 % longer.
-    """
-
-    def __init__(self, mix: Mix) -> None:
-        self._mix = mix
-        self._sound = np.empty((mix.length_frames, 2), np.float32)
-        self._made_frames = 0
-
-    @property
-    def rate_hz(self) -> int:
-        """Frames per second."""
-        return self._mix.rate_hz
-
-    @property
-    def length_frames(self) -> int:
-        """How many frames all blocks have together."""
-        return self._mix.length_frames
-
-    def blocks(self) -> Iterator[Samples]:
-        """The sound from the start, shape (frames, 2) each; not to be written to."""
-        scratch = np.empty((BLOCK_FRAMES, 2), np.float32)
-        for start, end in self._mix.spans():
-            block = self._sound[start:end]
-            if end > self._made_frames:
-                self._mix.added_up(start, block, scratch)
-                self._made_frames = end
-            block.flags.writeable = False
-            yield block
 
 
 class Again:

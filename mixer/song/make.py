@@ -16,10 +16,10 @@ from mixer.material.fit import Material
 from mixer.record import record
 from mixer.signal.coded import NoEncoderError
 from mixer.signal.wav import SampleFormat
-from mixer.song.again import Again, finished_once
+from mixer.song.again import Again
 from mixer.song.credits import credits_of, heard_cards, permissions_of
 from mixer.song.opened import Opened
-from mixer.song.render import Progress, Report, prepare, render_prepared
+from mixer.song.render import Progress, Report, finished_once, prepare, render_prepared
 from mixer.song.songfile import SongFormat
 from mixer.song.stems import write_stems
 from mixer.store.versions import FOLDER, keep_version

@@ -11,10 +11,10 @@ from mixer.material.loop import UnreadableLoopError
 from mixer.material.several import make_all
 from mixer.record import record
 from mixer.signal.wav import SampleFormat
-from mixer.song.again import finished_once
 from mixer.song.carried import carried_text
-from mixer.song.finish import Finished
+from mixer.song.finish import Finished, finish
 from mixer.song.guide import with_guide
+from mixer.song.mix import Mix
 from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat, write_song, write_wav
 from mixer.store.cache import Cache, open_cache
@@ -73,6 +73,11 @@ def prepare(
         for remark in material.remarks:
             problems.tell(remark.kind, place, name=loop, **remark.facts)
     return materials, list(problems)
+
+
+def finished_once(plan: Plan, materials: Mapping[str, Material]) -> Finished:
+    """Finish a song that is made this once. It is mixed twice: keeping a mix takes more memory, and as long."""
+    return finish(Mix(plan, materials))
 
 
 def render_prepared(  # noqa: PLR0913 - most may be left out

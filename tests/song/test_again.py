@@ -9,9 +9,8 @@ import numpy as np
 import pytest
 
 from mixer.material.fit import Material
-from mixer.song import again as again_room
 from mixer.song import survey as survey_room
-from mixer.song.again import Again, mixed_once
+from mixer.song.again import Again
 from mixer.song.finish import finish
 from mixer.song.mix import Mix
 from tests.versions.edits import EDITORS, laid_out, some_recipe
@@ -47,17 +46,6 @@ def test_after_any_edits_the_mix_is_the_same_as_a_fresh_one(seed):
         assert np.array_equal(_sound(mix), fresh)  # what is kept by the first time is not spoilt by it
         edit = editor(chance, recipe)
         recipe = edit.recipe if edit is not None else recipe
-
-
-@pytest.mark.parametrize("short", [True, False])
-def test_a_mix_made_once_is_the_same_as_one_made_twice(monkeypatch, short):
-    monkeypatch.setattr(again_room, "SHORT_BYTES", 10**9 if short else 0)
-    plan = laid_out(some_recipe(Random(5)))  # noqa: S311 - songs, no secrets
-    materials = _materials(plan, {})
-    mix, fresh = mixed_once(plan, materials), _sound(Mix(plan, materials))
-    assert np.array_equal(_sound(mix), fresh)
-    assert np.array_equal(_sound(mix), fresh)
-    assert isinstance(mix, Mix) is not short
 
 
 def test_only_what_changed_is_mixed_again(monkeypatch):
