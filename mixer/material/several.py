@@ -31,8 +31,8 @@ def make_all(
     waiting, made = deque(fits), dict[Fit, Material | Exception]()
     over = threading.Event()
 
-    # From the end: most recipes begin with the beat, and what is struck is made in a fifth of the time of a held tune, so
-    # that what takes longest is not begun last.
+    # From the end: most recipes begin with the beat, and what is struck is made in a fifth of the time of a held tune,
+    # so that what takes longest is not begun last.
     def work(tell: Callable[[Fit], None]) -> None:
         while not over.is_set():
             try:

@@ -265,7 +265,11 @@ def _decode_known(path: Path, known: _Format, longest_seconds: float) -> tuple[S
 def _read_to_the_end(sound: soundfile.SoundFile, order: Order, longest_seconds: float) -> Samples:
     blocks: list[Samples] = []
     frames = 0
-    while len(block := sound.read(_BLOCK_FRAMES, dtype="float32", always_2d=True)):
+    # Whole numbers are read at once, floats in small pieces with a call back for each; the values are the same.
+    whole = sound.subtype == "PCM_16"
+    while len(block := sound.read(_BLOCK_FRAMES, dtype="int16" if whole else "float32", always_2d=True)):
+        if whole:
+            block = block.astype(np.float32) * np.float32(2**-15)
         blocks.append(to_stereo(block, order))
         frames += len(block)
         if frames > longest_seconds * sound.samplerate:
