@@ -63,7 +63,7 @@ def record(cls: type[T]) -> type[T]:
 
 def replace(value: T, /, **changes: Any) -> T:  # noqa: ANN401 - any field may change
     """Give a record like another but for some fields; as `dataclasses.replace`, but nothing is described for it."""
-    names: tuple[str, ...] = type(value).__match_args__  # type: ignore[attr-defined]
+    names: tuple[str, ...] = type(value).__match_args__  # type: ignore[attr-defined]  # any record has it
     return type(value)(**{name: getattr(value, name) for name in names} | changes)
 
 
@@ -77,7 +77,7 @@ def _first_init(cls: type, fields: Mapping[str, Field[Any]]) -> Callable[..., No
     def __init__(self: object, *given: object, **named: object) -> None:  # noqa: N807 - becomes a method
         init = _init(cls, fields)
         if vars(cls).get("__init__") is __init__:
-            cls.__init__ = init  # type: ignore[misc]
+            cls.__init__ = init  # type: ignore[misc]  # it takes its own place
         init(self, *given, **named)
 
     return __init__

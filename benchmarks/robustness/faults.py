@@ -56,7 +56,7 @@ class Bench:
             text=True,
             env=environment,
             start_new_session=True,
-            **options,  # type: ignore[call-overload]
+            **options,  # type: ignore[call-overload]  # which of run's forms they fit is not told by a dict
         )
 
     def out(self) -> Path:

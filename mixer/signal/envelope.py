@@ -47,13 +47,13 @@ def colour_put_back(moved: Samples, rate_hz: int, semitones: float) -> Samples:
 
     Parameters
     ----------
-    moved : float32 array, shape (frames, 2), circular; what was transposed
+    moved : float32 array, shape (frames, channels), circular; what was transposed
     rate_hz : int > 0
     semitones : float, by which it was
 
     Returns
     -------
-    float32 array, shape (frames, 2), circular; the input itself if it is shorter than two windows
+    float32 array, shape (frames, channels), circular; the input itself if it is shorter than two windows
     """
     window_frames = 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
     frames, half = len(moved), window_frames // 2

@@ -7,7 +7,7 @@ filtering", DAFx 2010; parting before stretching: Driedger, Mueller & Ewert, IEE
 everything, noise too, and what is parted wrongly is heard. Here a tone is taken only if it lasts, does not die away
 as a hit does, and a hit falls into it; all else stays where it was, and tones and rest add up to the loop.
 
-In goes a circular loop, float32, shape (frames, 2), and where it would be cut. The channels' powers decide together,
+In goes a circular loop, float32, shape (frames, channels), and where it would be cut. The channels' powers decide together,
 so both lose the same.
 """
 
@@ -54,13 +54,13 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
 
     Parameters
     ----------
-    samples : float32 array, shape (frames, 2), circular
+    samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0
     onsets : int64 array, sorted
 
     Returns
     -------
-    float32 array, shape (frames, 2), circular; None if next to nothing is held through any of the onsets
+    float32 array, shape (frames, channels), circular; None if next to nothing is held through any of the onsets
     """
     window = window_for(rate_hz, len(samples) // 2)
     count = round(len(samples) * HOPS_PER_WINDOW / len(window))
@@ -83,7 +83,7 @@ def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
 
     Parameters
     ----------
-    tones : float32 array, shape (frames, 2), circular: what `held_tones` found
+    tones : float32 array, shape (frames, channels), circular: what `held_tones` found
     rate_hz : int > 0
     onsets : int64 array, sorted
 

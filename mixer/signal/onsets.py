@@ -1,7 +1,7 @@
 """Where the notes and hits of a loop begin, to the frame.
 
 Stretching moves what it finds here and leaves the attack itself alone, so a hit that is missed ends up late
-and one that is invented cuts a sound in two. In goes a circular loop, float32, shape (frames, 2); out come
+and one that is invented cuts a sound in two. In goes a circular loop, float32, shape (frames, channels); out come
 frames, sorted.
 
 Two steps. First, rises of level in bands (spectral flux on a decibel scale; Dixon, "Onset detection
@@ -60,7 +60,7 @@ def find_onsets(samples: Samples, rate_hz: int) -> Frames:
 
     Parameters
     ----------
-    samples : float32 array, shape (frames, 2), circular
+    samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0, frames per second
 
     Returns

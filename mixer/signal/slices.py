@@ -12,7 +12,7 @@ Where there are no onsets there is nothing to cut: see `vocoder`.
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,7 +69,7 @@ def move_pieces(
 
     Parameters
     ----------
-    samples : float32 array, shape (frames, 2), circular
+    samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0
     length_frames : int > 0
     onsets : int64 array, sorted, at least one: where the loop is cut
@@ -78,7 +78,7 @@ def move_pieces(
 
     Returns
     -------
-    float32 array, shape (length_frames, 2), circular
+    float32 array, shape (length_frames, channels), circular
     """
     cuts = _cuts(onsets, len(samples), length_frames)
     fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
@@ -118,7 +118,7 @@ def _between(samples: Samples, start: int, end: int) -> Samples:
     return samples.take(np.arange(start, end), axis=0, mode="wrap")
 
 
-@cache
+@lru_cache(maxsize=64)
 def _rise(frames: int) -> Samples:
     rise = np.square(np.sin(np.pi / 2 * (np.arange(frames) + 0.5) / frames)).astype(np.float32)
     rise.flags.writeable = False

@@ -29,7 +29,7 @@ def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
 
     Parameters
     ----------
-    source : float32 array, shape (frames, 2)
+    source : float32 array, shape (frames, channels)
     wanted : int >= frames
     rate_hz : int > 0
 

@@ -75,14 +75,14 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_h
 
     Parameters
     ----------
-    samples : float32 array, shape (frames, 2), circular, at least 32 frames
+    samples : float32 array, shape (frames, channels), circular, at least 32 frames
     rate_hz : int > 0
     length_frames : int >= 32
     highest_hz : above which there is nothing that need be kept
 
     Returns
     -------
-    float32 array, shape (length_frames, 2), circular
+    float32 array, shape (length_frames, channels), circular
     """
     frames = len(samples)
     window = _window(samples, rate_hz, min(frames, length_frames) // 2)
@@ -106,7 +106,7 @@ def stretch_piece(
 
     Parameters
     ----------
-    piece : float32 array, shape (frames, 2)
+    piece : float32 array, shape (frames, channels)
     rate_hz : int > 0
     at_output, at_source : float64 arrays of equal length, both rising from 0
         Frames of the result, and which frame of the piece is heard there; evenly paced in between. The last of
@@ -190,7 +190,7 @@ def _circle(frames: int, length_frames: int, window_frames: int) -> _Grid:
 def _laid(
     views: Windows, inside: NDArray[np.float32] | None, grid: _Grid, window: Windows, bins: int, closing: int
 ) -> tuple[Windows, NDArray[np.float32]]:
-    """All windows turned and laid over one another, shape (2, frames), and the sum of their weights.
+    """All windows turned and laid over one another, shape (channels, frames), and the sum of their weights.
 
     What is `inside` counts, in a circle all.
     """
