@@ -7,8 +7,8 @@ filtering", DAFx 2010; parting before stretching: Driedger, Mueller & Ewert, IEE
 everything, noise too, and what is parted wrongly is heard. Here a tone is taken only if it lasts, does not die away
 as a hit does, and a hit falls into it; all else stays where it was, and tones and rest add up to the loop.
 
-In goes a circular loop, float32, shape (frames, channels), and where it would be cut. The channels' powers decide together,
-so both lose the same.
+In goes a circular loop, float32, shape (frames, channels), and where it would be cut. The channels' powers decide
+together, so both lose the same.
 """
 
 from __future__ import annotations
