@@ -26,6 +26,9 @@ from mixer.words.problem import Problems
 
 _ROOMS = ("loops", "text", "music")
 
+_LATELY: dict[tuple[Path, str | None], dict[str, Card]] = {}
+"""What was given last, for a program that makes many songs."""
+
 
 def cards_once(folder: Path, problems: Problems, cache: Cache) -> dict[str, Card]:
     """Give what `read_catalog` gives, without reading again what has not changed.
@@ -37,15 +40,23 @@ def cards_once(folder: Path, problems: Problems, cache: Cache) -> dict[str, Card
     cache : where the cards may be
     """
     key = facts_key(_content_key(folder / FILE_NAME), _ROOMS, "cards")
+    place = (folder, key)
+    cards = _LATELY.get(place) or _recalled(folder, cache, key)
+    if not cards or not _are_there(card.path for card in cards.values()):
+        found = Problems()
+        cards = read_catalog(folder, found)
+        problems.extend(found)
+        if not key or not cards or found or any(card.path.parent != folder for card in cards.values()):
+            return cards
+        keep_facts(cache, key, [_packed(card) for card in cards.values()])
+    _LATELY.clear()
+    _LATELY[place] = cards
+    return dict(cards)
+
+
+def _recalled(folder: Path, cache: Cache, key: str | None) -> dict[str, Card]:
     cards = recalled(cache, key, lambda facts: [_unpacked(folder, each) for each in facts])
-    if cards and _are_there(card.path for card in cards):
-        return {same_name(card.name): card for card in cards}
-    found = Problems()
-    read = read_catalog(folder, found)
-    if read and not found and all(card.path.parent == folder for card in read.values()):
-        keep_facts(cache, key, [_packed(card) for card in read.values()])
-    problems.extend(found)
-    return read
+    return {same_name(card.name): card for card in cards or ()}
 
 
 def _content_key(catalog: Path) -> str:

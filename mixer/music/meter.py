@@ -56,4 +56,5 @@ def parse_meter(text: str) -> Meter | None:
 
 def nearest_frame(position_frames: Fraction) -> int:
     """Give the frame nearest to an exact position; a half goes up, on every machine."""
-    return int((2 * position_frames + 1) // 2)
+    numerator, denominator = position_frames.as_integer_ratio()
+    return (2 * numerator + denominator) // (2 * denominator)

@@ -55,6 +55,8 @@ class _Stretch:
 
     def turns(self) -> list[Fraction]:
         """Where the line must have a point."""
+        if not self.fades:
+            return [self.start, self.end]
         turns = {self.start, self.end}
         turns |= {at for start, end, _ in self.fades for at in (start, end) if self.start < at < self.end}
         for number, (start, end, _) in enumerate(self.fades):

@@ -148,26 +148,54 @@ class HeardBar:
     section: int
 
 
+@record
+class _Spell:
+    """Bars that follow on one another, in the song and in the loop."""
+
+    first_bar: int  # of the song, from 0
+    bars: int
+    phase_bars: Fraction
+    sections: tuple[int, ...]
+
+
 def _cues(layer: Layer, fit: Fit, recipe: Recipe, bar_frames: Fraction) -> tuple[Cue, ...]:
-    return tuple(_cue(run, layer, recipe, bar_frames) for run in _runs(heard_bars(layer, fit, recipe), fit))
+    return tuple(_cue(run, layer, recipe, bar_frames) for run in _runs(_spells(layer, fit, recipe), fit))
 
 
 def heard_bars(layer: Layer, fit: Fit, recipe: Recipe) -> Iterator[HeardBar]:
-    """Every bar in which a layer is heard. A loop runs in step with its section, unless told otherwise."""
+    """Every bar in which a layer is heard."""
+    for spell in _spells(layer, fit, recipe):
+        for bar in range(spell.bars):
+            yield HeardBar(spell.first_bar + bar, (spell.phase_bars + bar) % fit.bars, spell.sections[0])
+
+
+def _spells(layer: Layer, fit: Fit, recipe: Recipe) -> Iterator[_Spell]:
+    """What is heard of a layer in each section. A loop runs in step with its section, unless told otherwise."""
     first_bar = 0
     before = Fraction(0)  # where in the loop this section would begin if the loop ran on
     for number, section in enumerate(recipe.sections):
         begins = before if layer.name in section.continues else Fraction(0)
         entry = entry_of(section, layer.name)
-        shift = Fraction(0)
-        last = None
-        for bar in entry.bars(section.bars) if entry else ():
-            if entry is not None and entry.from_the_top and bar - 1 != last:
-                shift = -(begins + bar - 1)
-            last = bar
-            yield HeardBar(first_bar + bar - 1, (begins + shift + bar - 1) % fit.bars, number)
-        before = (begins + shift + section.bars) % fit.bars
+        for first, bars in _in_a_row(entry.bars(section.bars)) if entry else ():
+            if entry is not None and entry.from_the_top:
+                begins = Fraction(1 - first)
+            yield _Spell(first_bar + first - 1, bars, (begins + first - 1) % fit.bars, (number,))
+        before = (begins + section.bars) % fit.bars
         first_bar += section.bars
+
+
+def _in_a_row(bars: Iterable[int]) -> Iterator[tuple[int, int]]:
+    """The first of bars that follow on one another, and how many they are."""
+    first, count = 0, 0
+    for bar in bars:
+        if count and bar != first + count:
+            yield first, count
+            count = 0
+        if not count:
+            first = bar
+        count += 1
+    if count:
+        yield first, count
 
 
 def entry_of(section: Section, layer: str) -> Entry | None:
@@ -175,31 +203,33 @@ def entry_of(section: Section, layer: str) -> Entry | None:
     return next((entry for entry in section.entries if entry.layer == layer), None)
 
 
-def _runs(heard: Iterable[HeardBar], fit: Fit) -> Iterator[list[HeardBar]]:
-    """Bars that follow on one another, in the song and in the loop."""
-    run: list[HeardBar] = []
-    for bar in heard:
-        follows = run and bar.song_bar == run[-1].song_bar + 1
-        in_phase = run and bar.phase_bars == (run[-1].phase_bars + 1) % fit.bars
-        if run and not (follows and in_phase):
+def _runs(spells: Iterable[_Spell], fit: Fit) -> Iterator[_Spell]:
+    """Spells joined where one follows on the other."""
+    run: _Spell | None = None
+    for spell in spells:
+        if run is None:
+            run = spell
+            continue
+        follows = spell.first_bar == run.first_bar + run.bars
+        if follows and spell.phase_bars == (run.phase_bars + run.bars) % fit.bars:
+            run = _Spell(run.first_bar, run.bars + spell.bars, run.phase_bars, run.sections + spell.sections)
+        else:
             yield run
-            run = []
-        run.append(bar)
-    if run:
+            run = spell
+    if run is not None:
         yield run
 
 
-def _cue(run: list[HeardBar], layer: Layer, recipe: Recipe, bar_frames: Fraction) -> Cue:
-    first, last = run[0], run[-1]
-    to_the_end = last.song_bar + 1 == recipe.bars and recipe.ending == "last hit"
+def _cue(run: _Spell, layer: Layer, recipe: Recipe, bar_frames: Fraction) -> Cue:
+    end_bar = run.first_bar + run.bars
+    to_the_end = end_bar == recipe.bars and recipe.ending == "last hit"
     tail = Fraction(LAST_HIT_BEATS, recipe.meter.beats) if to_the_end else Fraction(0)
-    sections = sorted({bar.section for bar in run})
-    points = gain_points(layer, recipe, sections, first.song_bar, last.song_bar + 1, tail, bar_frames)
+    points = gain_points(layer, recipe, run.sections, run.first_bar, end_bar, tail, bar_frames)
     return Cue(
-        enter_bar=first.song_bar + 1,
-        exit_bar=last.song_bar + 1,
-        start_frame=nearest_frame(first.song_bar * bar_frames),
-        end_frame=nearest_frame((last.song_bar + 1 + tail) * bar_frames),
-        phase_bars=first.phase_bars,
+        enter_bar=run.first_bar + 1,
+        exit_bar=end_bar,
+        start_frame=nearest_frame(run.first_bar * bar_frames),
+        end_frame=nearest_frame((end_bar + tail) * bar_frames),
+        phase_bars=run.phase_bars,
         points=points,
     )

@@ -15,6 +15,7 @@ from mixer.song.carried import carried_text
 from mixer.song.finish import Finished, finish
 from mixer.song.guide import with_guide
 from mixer.song.mix import Mix
+from mixer.song.mixes import Mixes
 from mixer.song.plan import Plan
 from mixer.song.songfile import SongFormat, write_song, write_wav
 from mixer.store.cache import Cache, open_cache
@@ -75,9 +76,12 @@ def prepare(
     return materials, list(problems)
 
 
+_MIXES = Mixes()
+
+
 def finished_once(plan: Plan, materials: Mapping[str, Material]) -> Finished:
-    """Finish a song that is made this once. It is mixed twice: keeping a mix takes more memory, and as long."""
-    return finish(Mix(plan, materials))
+    """Finish a song that is made this once."""
+    return finish(_MIXES.kept(Mix(plan, materials)))
 
 
 def render_prepared(  # noqa: PLR0913 - most may be left out

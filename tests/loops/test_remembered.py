@@ -51,10 +51,21 @@ def once(folder):
     return cards_once(folder, problems, open_cache()), [problem.kind for problem in problems]
 
 
+@pytest.fixture
+def another_program(monkeypatch):
+    """From here on nothing is remembered but what is in the cache."""
+    return lambda: monkeypatch.setattr(remembered, "_LATELY", {})
+
+
+@pytest.mark.parametrize("from_cache", [True, False])
 @pytest.mark.parametrize("which", ["ours", "shipped"])
-def test_the_same_cards_come_back(folder, read, which):
+def test_the_same_cards_come_back(folder, read, another_program, which, from_cache):
     place = demo_loops_folder() if which == "shipped" else folder
-    first, again = once(place), once(place)
+    another_program()
+    first = once(place)
+    if from_cache:
+        another_program()
+    again = once(place)
     assert first == again == (read_catalog(place, Problems()), [])
     assert list(first[0]) == list(again[0])
     assert len(read) == 1
@@ -87,8 +98,9 @@ def test_what_there_is_to_tell_is_told_each_time(folder, read):
     assert len(read) == 2
 
 
-def test_what_was_damaged_is_read(folder, read, cache_folder):
+def test_what_was_damaged_is_read(folder, read, cache_folder, another_program):
     once(folder)
+    another_program()
     for entry in cache_folder.iterdir():
         entry.write_bytes(b"nothing")
     assert once(folder)[0] == read_catalog(folder, Problems())

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixer.material.fit import Fit, Material
 from mixer.signal.blocks import BLOCK_FRAMES, Samples
 from mixer.song.finish import Finished
+from mixer.song.plan import Plan
+from mixer.song.survey import Mix
 from tests.signal import signals
 
 RATE_HZ = signals.RATE_HZ
@@ -37,8 +40,20 @@ class ArrayMix:
             buffer[:] = np.nan
 
 
-def sound_of(finished: Finished) -> Samples:
+def sound_of(finished: Finished | Mix) -> Samples:
     return np.concatenate([np.zeros((0, 2), np.float32), *(block.copy() for block in finished.blocks())])
+
+
+def noise_materials(plan: Plan, kept: dict[Fit, Material]) -> dict[str, Material]:
+    """Noise for each loop, always the same array as long as it is fitted the same way."""
+    found = {}
+    for part in plan.parts:
+        if part.fit not in kept:
+            frames = round(part.fit.bars * plan.bar_frames)
+            noise = np.random.default_rng(len(kept)).standard_normal((frames, 2)).astype(np.float32)
+            kept[part.fit] = Material(0.1 * noise, -20.0, "")
+        found[part.layer.name] = kept[part.fit]
+    return found
 
 
 def song(seconds: float = 20.0, rate_hz: int = RATE_HZ) -> Samples:

@@ -8,28 +8,12 @@ from random import Random
 import numpy as np
 import pytest
 
-from mixer.material.fit import Material
 from mixer.song import survey as survey_room
 from mixer.song.again import Again
 from mixer.song.finish import finish
 from mixer.song.mix import Mix
+from tests.song.mixes import noise_materials, sound_of
 from tests.versions.edits import EDITORS, laid_out, some_recipe
-
-
-def _materials(plan, kept):
-    """Noise for each loop, always the same array as long as it is fitted the same way."""
-    found = {}
-    for part in plan.parts:
-        if part.fit not in kept:
-            frames = round(part.fit.bars * plan.bar_frames)
-            noise = np.random.default_rng(len(kept)).standard_normal((frames, 2)).astype(np.float32)
-            kept[part.fit] = Material(0.1 * noise, -20.0, "")
-        found[part.layer.name] = kept[part.fit]
-    return found
-
-
-def _sound(mix):
-    return np.concatenate([block.copy() for block in mix.blocks()])
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -39,11 +23,11 @@ def test_after_any_edits_the_mix_is_the_same_as_a_fresh_one(seed):
     again, kept = Again(), {}
     for editor in chance.sample(EDITORS, 6):
         plan = laid_out(recipe)
-        materials = _materials(plan, kept)
+        materials = noise_materials(plan, kept)
         mix = again.mix(plan, materials)
-        fresh = _sound(Mix(plan, materials))
-        assert np.array_equal(_sound(mix), fresh)
-        assert np.array_equal(_sound(mix), fresh)  # what is kept by the first time is not spoilt by it
+        fresh = sound_of(Mix(plan, materials))
+        assert np.array_equal(sound_of(mix), fresh)
+        assert np.array_equal(sound_of(mix), fresh)  # what is kept by the first time is not spoilt by it
         edit = editor(chance, recipe)
         recipe = edit.recipe if edit is not None else recipe
 
@@ -52,14 +36,14 @@ def test_only_what_changed_is_mixed_again(monkeypatch):
     recipe = some_recipe(Random(3))  # noqa: S311 - songs, no secrets
     again, kept = Again(), {}
     plan = laid_out(recipe)
-    _sound(again.mix(plan, _materials(plan, kept)))
+    sound_of(again.mix(plan, noise_materials(plan, kept)))
     made = []
     added_up = Mix.added_up
     monkeypatch.setattr(Mix, "added_up", lambda *given: made.append(given[1]) or added_up(*given))
-    _sound(again.mix(plan, _materials(plan, kept)))
+    sound_of(again.mix(plan, noise_materials(plan, kept)))
     assert made == []
     shorter = laid_out(_without_the_last_entry(recipe))
-    _sound(again.mix(shorter, _materials(shorter, kept)))
+    sound_of(again.mix(shorter, noise_materials(shorter, kept)))
     last = plan.marks[-1].start_frame
     assert made
     assert min(made) >= last - 16_384 - 441  # a block before it, and a fade-in of 10 ms
@@ -81,14 +65,14 @@ def test_what_is_measured_from_where_it_differs_is_what_is_measured_of_the_whole
     monkeypatch.setattr(survey_room.Stops, "before", lambda *given: passed.append(given[1]) or stop_before(*given))
     for editor in chance.sample(EDITORS, 5):
         plan = laid_out(recipe)
-        materials = _materials(plan, kept)
+        materials = noise_materials(plan, kept)
         found, whole = again.finished(plan, materials), finish(Mix(plan, materials))
         assert (found.gain_db, found.loudness_lufs, found.true_peak_dbtp) == (
             whole.gain_db,
             whole.loudness_lufs,
             whole.true_peak_dbtp,
         )
-        assert np.array_equal(_sound(found), _sound(whole))
+        assert np.array_equal(sound_of(found), sound_of(whole))
         edit = editor(chance, recipe)
         recipe = edit.recipe if edit is not None else recipe
     assert max(passed) > 0
