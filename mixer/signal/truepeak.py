@@ -47,7 +47,7 @@ def interpolation_taps(factor: int) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=2)
 def _cell_matrix(factor: int) -> NDArray[np.float64]:
-    """Interpolates a cell: (points, 47) @ (47 frames, from 15 before the cell to 16 after it).
+    """Interpolates cells: (cells, 47 frames from 15 before the cell to 16 after it) @ (47, points).
 
     The last point is the next cell's first frame: the curve between the two cells belongs to this one.
     """
@@ -57,7 +57,7 @@ def _cell_matrix(factor: int) -> NDArray[np.float64]:
         matrix[frame, :, frame : frame + TAPS] = taps
     next_frame = np.zeros((1, _WINDOW_FRAMES))
     next_frame[0, CELL_FRAMES + TAPS // 2 - 1] = 1.0
-    return np.concatenate([matrix.reshape(-1, _WINDOW_FRAMES), next_frame])
+    return np.ascontiguousarray(np.concatenate([matrix.reshape(-1, _WINDOW_FRAMES), next_frame]).T)
 
 
 @lru_cache(maxsize=1)
@@ -91,13 +91,46 @@ def greatest_bend() -> tuple[float, float]:
     return 1 + 2 * float(np.abs(slope).max()), float(np.abs(bends).sum(axis=1).max())
 
 
-def sample_peaks(frames: Samples) -> NDArray[np.float32]:
-    """Highest absolute sample of each cell, both channels together; `frames` is contiguous and whole cells long."""
-    # A frame's two samples travel as one 8-byte value; the maximum then runs along contiguous memory.
-    pairs = frames.view(np.float64).reshape(-1, CELL_FRAMES).T
-    samples = np.ascontiguousarray(pairs).view(np.float32)
-    highest: NDArray[np.float32] = np.abs(samples, out=samples).max(axis=0)
+def _turned(frames: Samples) -> NDArray[np.float32]:
+    """Samples with a row for each frame of a cell, so that what is asked of a cell runs along contiguous memory.
+
+    Before the first row stands the last frame of the cell before, after the last one the first of the cell after; where
+    there is none, what makes a straight line.
+
+    Parameters
+    ----------
+    frames : float32, shape (cells x 16, 2), contiguous
+
+    Returns
+    -------
+    float32, shape (18, cells x 2)
+    """
+    rows = np.empty((CELL_FRAMES + 2, len(frames) // CELL_FRAMES * 2), np.float32)
+    # A frame's two samples travel as one 8-byte value.
+    rows[1:-1].view(np.float64)[...] = frames.view(np.float64).reshape(-1, CELL_FRAMES).T
+    rows[0, 2:] = rows[-2, :-2]
+    rows[-1, :-2] = rows[1, 2:]
+    rows[0, :2] = 2 * rows[1, :2] - rows[2, :2]
+    rows[-1, -2:] = 2 * rows[-2, -2:] - rows[-3, -2:]
+    return rows
+
+
+def _highest(rows: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Highest absolute value of each cell, both channels together."""
+    highest: NDArray[np.float32] = np.abs(rows).max(axis=0)
     return np.maximum(highest[0::2], highest[1::2])
+
+
+def _could_bend_above(rows: NDArray[np.float32], around: NDArray[np.float32]) -> NDArray[np.float32]:
+    """How high the curve of each inner cell could rise by how its samples bend; low sound bends little between them."""
+    bends = rows[:-2] + rows[2:]
+    bends -= rows[1:-1] + rows[1:-1]
+    sharpest = _highest(bends)
+    sharpest = np.maximum(np.maximum(sharpest[:-2], sharpest[2:]), sharpest[1:-1])
+    lines, bend = greatest_bend()
+    # The lines of a cell end at the next cell's first frame; single precision is off by far less than a millionth.
+    higher = np.maximum(around[1:-1], around[2:]) * np.float32(lines + 1e-5)
+    return np.asarray(higher + sharpest * np.float32(bend), np.float32)
 
 
 class CellPeaks:
@@ -137,31 +170,19 @@ class CellPeaks:
         return np.concatenate([peaks, self._batch(above)])[:cells]
 
     def _batch(self, above: float) -> NDArray[np.float32]:
-        around = sample_peaks(self._frames)
+        rows = _turned(self._frames)
+        around = _highest(rows[1:-1])
         within_reach = np.maximum(np.maximum(around[:-2], around[2:]), around[1:-1])
         peaks: NDArray[np.float32] = around[1:-1].copy()
         cells = np.flatnonzero(within_reach * greatest_rise() > above)
         if len(cells):
-            cells = cells[self._could_bend_above(around)[cells] > above]
+            cells = cells[_could_bend_above(rows, around)[cells] > above]
         if not len(cells):
             return peaks
         peaks[cells] = np.maximum(peaks[cells], self._interpolate(cells, FIRST_FACTOR))
         high = cells[peaks[cells] > above * UNDER_READ]
         peaks[high] = np.maximum(peaks[high], self._interpolate(high, SECOND_FACTOR))
         return peaks
-
-    def _could_bend_above(self, around: NDArray[np.float32]) -> NDArray[np.float32]:
-        """How high the curve of each cell could rise by how its samples bend; low sound bends little between them."""
-        frames, bends = self._frames, np.empty_like(self._frames)
-        bends[0] = bends[-1] = 0
-        np.add(frames[:-2], frames[2:], out=bends[1:-1])
-        bends[1:-1] -= 2 * frames[1:-1]
-        sharpest = sample_peaks(bends)
-        sharpest = np.maximum(np.maximum(sharpest[:-2], sharpest[2:]), sharpest[1:-1])
-        lines, bend = greatest_bend()
-        # The lines of a cell end at the next cell's first frame; single precision is off by far less than a millionth.
-        higher = np.maximum(around[1:-1], around[2:]) * np.float32(lines + 1e-5)
-        return np.asarray(higher + sharpest * np.float32(bend), np.float32)
 
     def _interpolate(self, cells: NDArray[np.intp], factor: int) -> NDArray[np.float64]:
         """Highest absolute interpolated value of each given cell of the batch."""
@@ -173,8 +194,8 @@ class CellPeaks:
         highest = np.zeros(len(cells))
         for start in range(0, len(cells), _GEMM_CELLS):
             some = cells[start : start + _GEMM_CELLS]
-            points = matrix @ windows[some].reshape(-1, _WINDOW_FRAMES).astype(np.float64).T
-            highest[start : start + len(some)] = np.abs(points, out=points).max(axis=0).reshape(-1, 2).max(axis=1)
+            points = windows[some].reshape(-1, _WINDOW_FRAMES).astype(np.float64) @ matrix
+            highest[start : start + len(some)] = np.abs(points, out=points).max(axis=1).reshape(-1, 2).max(axis=1)
         return highest
 
 

@@ -46,7 +46,7 @@ class WavTooLongError(ValueError):
 class Seekable(Protocol):
     """What must be possible with a file."""
 
-    def write(self, content: bytes, /) -> int:
+    def write(self, content: bytes | memoryview, /) -> int:
         """Append bytes, or put them in the place of those that stand there."""
 
     def tell(self) -> int:
@@ -135,8 +135,8 @@ def _format_chunk(rate_hz: int, sample_format: SampleFormat) -> bytes:
     return format_extensible(rate_hz, 32 if is_float else 24, is_float=is_float) + chunk(b"fact", bytes(4))
 
 
-def _pcm16(block: Samples, first_frame: int) -> bytes:
-    return to_pcm16(block, first_frame).astype("<i2", copy=False).tobytes()
+def _pcm16(block: Samples, first_frame: int) -> memoryview:
+    return to_pcm16(block, first_frame).astype("<i2", copy=False).data
 
 
 def _pcm24(block: Samples, first_frame: int) -> bytes:
@@ -144,11 +144,11 @@ def _pcm24(block: Samples, first_frame: int) -> bytes:
     return whole.view(np.uint8).reshape(-1, 4)[:, :3].tobytes()
 
 
-def _float32(block: Samples, first_frame: int) -> bytes:  # noqa: ARG001 - float needs no dither, so no place
-    return block.astype("<f4", copy=False).tobytes()
+def _float32(block: Samples, first_frame: int) -> memoryview:  # noqa: ARG001 - float needs no dither, so no place
+    return np.ascontiguousarray(block, "<f4").data
 
 
-_ENCODERS: Mapping[SampleFormat, Callable[[Samples, int], bytes]] = {
+_ENCODERS: Mapping[SampleFormat, Callable[[Samples, int], bytes | memoryview]] = {
     "pcm16": _pcm16,
     "pcm24": _pcm24,
     "float32": _float32,
