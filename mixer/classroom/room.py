@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 SHARE_BYTES = 300_000_000
 """What is set aside for each process: a usual song takes half of it."""
-# Measured: what a process takes before it has sound (with a mix that stays, of three minutes at most), and how often the
-# longest loop is there while it is being made.
+# Measured: what a process takes before it has sound (with a mix that stays, of three minutes at most), and how often
+# the longest loop is there while it is being made.
 _BEFORE_BYTES = 165_000_000
 _TIMES_LONGEST = 5
 _FRAME_BYTES = 8

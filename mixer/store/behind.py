@@ -13,8 +13,8 @@ from typing import BinaryIO
 from mixer.store.whole import begin_to_disk
 
 AT_ONCE_BYTES = 1 << 21
-"""Handed over at a time, and then on its way to the disk; waiting for all of it at the end took 8 ms. In one piece, since
-with every piece that it writes a thread waits for its turn."""
+"""Handed over at a time, and then on its way to the disk; waiting for all of it at the end took 8 ms. In one piece,
+since with every piece that it writes a thread waits for its turn."""
 
 
 @contextmanager
