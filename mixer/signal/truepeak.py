@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from mixer.signal.blocks import Samples, as_stereo, in_blocks
 
 CELL_FRAMES = 16
-BATCH_CELLS = 1024
+BATCH_CELLS = 2048
 TAPS = 32
 KAISER_BETA = 5.0
 FIRST_FACTOR, SECOND_FACTOR = 4, 16

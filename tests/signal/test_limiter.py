@@ -14,7 +14,7 @@ from mixer.signal.limiter import (
     limit,
     needs,
 )
-from mixer.signal.truepeak import CELL_FRAMES, true_peak_dbtp
+from mixer.signal.truepeak import BATCH_CELLS, CELL_FRAMES, true_peak_dbtp
 from tests.signal import signals
 
 RATE_HZ = signals.RATE_HZ
@@ -150,5 +150,5 @@ def test_memory_does_not_grow_with_the_song():
     for _ in range(50):
         limiter.feed(signals.noise(16_384, amplitude=0.5))
     held = sum(value.size for value in vars(limiter).values() if isinstance(value, np.ndarray))
-    assert held < 2 * 2 * 16_384 + 100
+    assert held < 2 * (BATCH_CELLS * CELL_FRAMES + 2 * 16_384) + 100  # a batch that is looked at, and two blocks
     assert len(limiter._curve._needs_before) < 100

@@ -8,6 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 
+from mixer.signal.blocks import BLOCK_FRAMES
 from mixer.song import survey as survey_room
 from mixer.song.again import Again
 from mixer.song.finish import finish
@@ -46,7 +47,7 @@ def test_only_what_changed_is_mixed_again(monkeypatch):
     sound_of(again.mix(shorter, noise_materials(shorter, kept)))
     last = plan.marks[-1].start_frame
     assert made
-    assert min(made) >= last - 16_384 - 441  # a block before it, and a fade-in of 10 ms
+    assert min(made) >= last - BLOCK_FRAMES - 441  # a block before it, and a fade-in of 10 ms
     assert again.size_bytes == 8 * plan.length_frames
 
 
