@@ -18,8 +18,8 @@ Samples = NDArray[np.float32]
 """Sound: float32, shape (frames, 2), full scale 1.0."""
 
 BLOCK_FRAMES = 65536
-"""Frames in a block where nothing else asks for another number: 512 KiB. With 16,384 or 131,072 whole songs took a tenth
-longer: small ones make more steps, large ones leave the processor's cache."""
+"""Frames in a block where nothing else asks for another number: 512 KiB. With 16,384 or 131,072 whole songs took a
+tenth longer: small ones make more steps, large ones leave the processor's cache."""
 
 # The C library of Linux gives a block of sound back to the system when it is done with, and gets the next one anew,
 # page by page, until it has seen a larger piece of memory come and go. This one is never touched.
