@@ -35,8 +35,10 @@ HOPS_PER_SECOND = 10
 """Gating blocks of 400 ms start every 100 ms (75 % overlap)."""
 
 STATES = 4
-GROUP_CHUNKS, GROUPS = 16, 24
+GROUP_CHUNKS, GROUPS = 16, 32
 BATCH_CHUNKS = GROUP_CHUNKS * GROUPS
+_STEP_FRAMES = 16
+"""A chunk is filtered so many frames at a time, each from the frames up to its own: the rest of the product is zeros."""
 
 
 class Biquad(NamedTuple):
@@ -110,14 +112,15 @@ def _cascade(rate_hz: int) -> _Cascade:
 class _Products(NamedTuple):
     """The matrices that filter a batch.
 
-    response : (chunk + 4, chunk), a chunk and the state before it -> the filtered chunk
+    response : by the first frame of each step, (4 + step's end, step), the state before a chunk and the chunk up to
+        the step's end -> the filtered frames of the step
     arrive : (chunk, 4), a chunk -> what it adds to the state after it
     within : (16 * 4, 17 * 4), what 16 chunks add -> the states before each of them and after the last
-    between : (25 * 4, 25 * 4), state before and what 24 groups add -> states before each group and after the last
+    between : (33 * 4, 33 * 4), state before and what 32 groups add -> states before each group and after the last
     carry : (4, 16 * 4), the state before a group -> its share of the states before each of its chunks
     """
 
-    response: NDArray[np.float32]
+    response: dict[int, NDArray[np.float32]]
     arrive: NDArray[np.float32]
     within: Matrix
     between: Matrix
@@ -154,8 +157,11 @@ def _products(rate_hz: int) -> _Products:
     step = powers[frames]
     group = _powers(step, GROUP_CHUNKS)
     before = np.concatenate([power.T for power in _powers(group[-1], GROUPS)], axis=1)
+    response = np.concatenate([free, toeplitz]).astype(np.float32)
+    starts = range(0, frames - _STEP_FRAMES + 1, _STEP_FRAMES)
+    ends = [*starts[1:], frames]
     return _Products(
-        np.concatenate([toeplitz, free]).astype(np.float32),
+        {start: response[: STATES + end, start:end].copy() for start, end in zip(starts, ends, strict=True)},
         arrive.astype(np.float32),
         _scan(step, GROUP_CHUNKS),
         np.concatenate([before, _scan(group[-1], GROUPS)]),
@@ -175,7 +181,7 @@ class WeightedEnergy:
         self.chunk_frames, self.chunks_per_hop = chunk_frames(rate_hz)
         self._products = _products(rate_hz)
         self._batch_frames = BATCH_CHUNKS * self.chunk_frames
-        self._rows = np.zeros((2, BATCH_CHUNKS, self.chunk_frames + STATES), np.float32)
+        self._rows = np.zeros((2, BATCH_CHUNKS, STATES + self.chunk_frames), np.float32)
         self._pending = np.zeros((self._batch_frames, 2), np.float32)
         self._pending_frames = 0
         self._state = np.zeros((2, STATES))
@@ -205,10 +211,13 @@ class WeightedEnergy:
     def _filter(self) -> NDArray[np.float32]:
         frames, products, rows = self.chunk_frames, self._products, self._rows
         for side in (0, 1):
-            rows[side, :, :frames] = self._pending[:, side].reshape(BATCH_CHUNKS, frames)
-        flat = rows.reshape(2 * BATCH_CHUNKS, frames + STATES)
-        rows[:, :, frames:] = self._states(flat[:, :frames] @ products.arrive)
-        filtered = flat @ products.response
+            rows[side, :, STATES:] = self._pending[:, side].reshape(BATCH_CHUNKS, frames)
+        flat = rows.reshape(2 * BATCH_CHUNKS, STATES + frames)
+        rows[:, :, :STATES] = self._states(flat[:, STATES:] @ products.arrive)
+        filtered = np.empty((2 * BATCH_CHUNKS, frames), np.float32)
+        for start, matrix in products.response.items():
+            reach, step = matrix.shape
+            np.matmul(flat[:, :reach], matrix, out=filtered[:, start : start + step])
         energies: NDArray[np.float32] = np.einsum("ij,ij->i", filtered, filtered)
         return energies[:BATCH_CHUNKS] + energies[BATCH_CHUNKS:]
 
