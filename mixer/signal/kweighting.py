@@ -38,7 +38,7 @@ STATES = 4
 GROUP_CHUNKS, GROUPS = 16, 32
 BATCH_CHUNKS = GROUP_CHUNKS * GROUPS
 _STEP_FRAMES = 16
-"""A chunk is filtered so many frames at a time, each from the frames up to its own: the rest of the product is zeros."""
+"""So many frames of a chunk are filtered at a time, from the frames up to theirs: the rest of the product is zeros."""
 
 
 class Biquad(NamedTuple):
