@@ -7,6 +7,8 @@ both sides of the change, so that nothing is shifted either.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,6 +48,11 @@ def _context(frames: int, length_frames: int) -> tuple[int, int]:
     """Frames to add before and after, and how many they become: the pair nearest to whole numbers."""
     scale = max(1.0, frames / length_frames)
     least = int(LEAST_CONTEXT_FRAMES * scale)
+    shared = math.gcd(frames, length_frames)
+    every, becomes = frames // shared, length_frames // shared
+    if every <= LEAST_CONTEXT_FRAMES:  # a simple ratio: the least that fits exactly, without trying all
+        times = -(-least // every)
+        return times * every, times * becomes
     contexts = np.arange(least, least + min(frames, MOST_CONTEXT_FRAMES) + 1)
     become = contexts * length_frames / frames
     off_frames = np.abs(become - np.round(become))
