@@ -21,9 +21,10 @@ BLOCK_FRAMES = 65536
 """Frames in a block where nothing else asks for another number: 512 KiB. With 16,384 or 131,072 whole songs took a
 tenth longer: small ones make more steps, large ones leave the processor's cache."""
 
-# The C library of Linux gives a block of sound back to the system when it is done with, and gets the next one anew,
-# page by page, until it has seen a larger piece of memory come and go. This one is never touched.
-np.empty(1 << 21, np.uint8)
+# The C library of Linux gives memory back to the system when it is done with, and gets the next anew, page by page: all
+# that is larger than the largest piece that came and went, and whatever is free beyond twice as much. A loop that is
+# stretched needs 20 MB for a moment. This piece is never touched.
+np.empty(1 << 24, np.uint8)
 
 
 def as_stereo(samples: NDArray[np.floating]) -> Samples:

@@ -18,6 +18,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
@@ -26,7 +27,6 @@ from mixer.signal.resample import resample_loop
 from mixer.signal.slices import HELD, move_pieces, piece_kinds
 from mixer.signal.vocoder import stretch_circle, window_for
 
-Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
 
 # Shorter loops than this are too short for windows, and are only resampled.
