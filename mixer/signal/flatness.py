@@ -55,15 +55,17 @@ def _powers(samples: Samples, window: Windows) -> Powers:
     """Power of some windows, shape (windows, channels, bands, bins)."""
     over = len(window)
     count = min(MOST_WINDOWS, len(samples) // over)
-    starts = np.linspace(0, len(samples) - over, count).astype(np.int64)
+    starts = [(len(samples) - over) * number // max(1, count - 1) for number in range(count)]
     windows = np.empty((count, samples.shape[1], over), np.float32)
-    for windowed, start in zip(windows, starts.tolist(), strict=True):
+    for windowed, start in zip(windows, starts, strict=True):
         np.multiply(samples[start : start + over].T, window, out=windowed)
     # Scaled, since numpy stays in single precision then, which is faster.
     spectra = np.fft.rfft(windows, axis=2, norm="ortho")
     bands = (spectra.shape[2] - FIRST_BIN) // BAND_BINS
     spectra = spectra[:, :, FIRST_BIN : FIRST_BIN + bands * BAND_BINS]
-    return (spectra.real**2 + spectra.imag**2).reshape(count, -1, bands, BAND_BINS)
+    power: Powers = np.square(spectra.real)
+    power += np.square(spectra.imag)
+    return power.reshape(count, -1, bands, BAND_BINS)
 
 
 def _flatness(power: Powers) -> float:

@@ -22,6 +22,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -85,7 +86,7 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_h
     float32 array, shape (length_frames, channels), circular
     """
     frames = len(samples)
-    window = _window(samples, rate_hz, min(frames, length_frames) // 2)
+    window = _window(samples, rate_hz, min(frames, length_frames) // 2, highest_hz)
     over = len(window)
     offset = _offset(samples)
     wrapped = samples.take(np.arange(-over // 2, frames + over // 2), axis=0, mode="wrap") - offset
@@ -96,7 +97,7 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_h
     out, weight = _laid(views_of(wrapped, over), None, grid, window, bins, closing)
     out[:, :over] += out[:, length_frames : length_frames + over]
     weight[:over] += weight[length_frames : length_frames + over]
-    return np.ascontiguousarray(np.roll(_even(out, weight, length_frames), -over // 2, axis=1).T) + offset
+    return np.roll(_even(out[:, :length_frames], weight[:length_frames], offset), -over // 2, axis=0)
 
 
 def stretch_piece(
@@ -118,7 +119,7 @@ def stretch_piece(
     float32 array, shape (last of at_output, 2)
     """
     length_frames = int(at_output[-1])
-    window = _window(piece, rate_hz, 2 * min(len(piece), length_frames) // 3)
+    window = _window(piece, rate_hz, 2 * min(len(piece), length_frames) // 3, highest_hz)
     over = len(window)
     hop = over // HOPS_PER_WINDOW
     output = np.arange(0, length_frames + 2 * hop, hop)
@@ -131,8 +132,8 @@ def stretch_piece(
     grid = _Grid(source, source - hop, output, int(source[0]) - hop)
     bins = _bins(window, highest_hz / rate_hz)
     out, weight = _laid(sliding_window_view(padded, over, axis=1), inside, grid, window, bins, closing=0)
-    start = over // 2
-    return np.ascontiguousarray(_even(out[:, start:], weight[start:], length_frames).T) + offset
+    wanted = slice(over // 2, over // 2 + length_frames)
+    return _even(out[:, wanted], weight[wanted], offset)
 
 
 def _offset(samples: Samples) -> NDArray[np.float32]:
@@ -140,10 +141,14 @@ def _offset(samples: Samples) -> NDArray[np.float32]:
     return np.array([channel.sum(dtype=np.float64) / len(samples) for channel in samples.T], np.float32)
 
 
-def _window(samples: Samples, rate_hz: int, most_frames: int) -> Windows:
-    """Half as long for noise: it has no tones to tell apart, and its drops and grains stay where they are."""
+def _window(samples: Samples, rate_hz: int, most_frames: int, highest_hz: float) -> Windows:
+    """Half as long for noise: it has no tones to tell apart, and its drops and grains stay where they are.
+
+    What reaches to some frequency only has been picked out as tones, and is none.
+    """
     window = window_for(rate_hz, most_frames)
-    return window_for(rate_hz, len(window) // 2) if is_noise(samples, window) else window
+    noise = highest_hz == math.inf and is_noise(samples, window)
+    return window_for(rate_hz, len(window) // 2) if noise else window
 
 
 def window_for(rate_hz: int, most_frames: int) -> Windows:
@@ -199,7 +204,10 @@ def _laid(
     out, weight = np.zeros((len(views), size + over), np.float32), np.zeros(size + over, np.float32)
     square = np.square(window)
     for start, source in zip(grid.output[:-1].tolist(), grid.source.tolist(), strict=False):
-        weight[start : start + over] += square if inside is None else inside[source : source + over] * square
+        if inside is None or (inside[source] and inside[source + over - 1]):
+            weight[start : start + over] += square
+        else:
+            weight[start : start + over] += inside[source : source + over] * square
     # Those before the pace first changes are what they were.
     same = max(0, int(np.argmax(grid.earlier != np.append(grid.before, grid.source[:-1]))) - 1)
     for start, source in zip(grid.output[:same].tolist(), grid.source.tolist(), strict=False):
@@ -221,8 +229,13 @@ def _laid(
     return out, weight
 
 
-def _even(out: Windows, weight: NDArray[np.float32], length_frames: int) -> Windows:
-    even: Windows = out[:, :length_frames] / np.maximum(weight[:length_frames], np.float32(1e-2))
+def _even(out: Windows, weight: NDArray[np.float32], offset: NDArray[np.float32]) -> Samples:
+    """What was laid down by its weight, with its offset put back."""
+    even = np.empty((len(weight), len(out)), np.float32)
+    weight = np.maximum(weight, np.float32(1e-2))
+    for channel, laid, constant in zip(even.T, out, offset, strict=True):
+        np.divide(laid, weight, out=channel)
+        np.add(channel, constant, out=channel)
     return even
 
 
@@ -243,52 +256,81 @@ def _turned(
     # At the source's own pace the window before is the one that lies one hop earlier.
     cross, earlier_power = powers[:-1].astype(np.complex64), powers[:-1].copy()
     changed = np.flatnonzero(grid.earlier[first : last + 1] != before)
-    for some in runs_of(len(changed), len(window)):
-        rows = changed[some]
-        earlier = spectra_at(views, grid.earlier[first + rows], window, len(rotation))
-        cross[rows] = (spectra[:, rows] * earlier.conj()).sum(axis=0)
+    for some in runs_of(int(changed[-1] - changed[0]) + 1 if len(changed) else 0, len(window)):
+        rows = slice(changed[0] + some.start, changed[0] + some.stop)
+        earlier = spectra_at(views, grid.earlier[first:][rows], window, len(rotation))
         earlier_power[rows] = _power(earlier)
-    advance = _unit(cross)
-    owner = _owners(powers[1:])
-    rotations = np.empty((len(advance) + 1, len(rotation)), np.complex64)
-    rotations[0] = rotation
-    for row in range(len(advance)):
-        rotations[row + 1] = (rotations[row] * advance[row])[owner[row]]
-        if first + row == 0:  # the first keeps its phases, and has what it would have had to be held against
-            cross[0] *= rotations[1].conj()
-            rotations[1] = rotation
-    alone = int(first == 0)
-    cross[alone:] *= rotations[alone:-1] * rotations[1 + alone :].conj()
-    return spectra[:, 1:-1], rotations[1:], _gains(cross.real, powers[:-1], earlier_power, window)
+        cross[rows] = _in_common(spectra[:, rows], earlier)
+    peaks, reach = _peaks(powers[1:])
+    advance = _unit(cross.reshape(-1)[peaks])
+    if first == 0:  # the first keeps its phases, and has what it would have had to be held against
+        count = np.searchsorted(peaks, len(rotation))
+        cross[0] *= np.repeat(advance[:count], reach[:count]).conj()
+        advance[:count] = 1
+    rotations = _carried_on(rotation, peaks, reach, advance)
+    cross *= rotations[:-1]
+    together = cross.view(np.float32)
+    together *= rotations[1:].view(np.float32)
+    return spectra[:, 1:-1], rotations[1:], _gains(together, powers[:-1], earlier_power, window)
+
+
+def _carried_on(rotation: Spectra, peaks: Frames, reach: Frames, advance: Spectra) -> Spectra:
+    """Rotations of windows that follow one whose rotation is known, and that one's, shape (windows + 1, bins).
+
+    `peaks` are in a row for all windows, with how many bins each turns and by how much it advances.
+    """
+    width = len(rotation)
+    peak_of = np.repeat(np.arange(len(peaks)), reach)
+    ends = np.searchsorted(peaks, np.arange(width, len(peak_of) + 1, width)).tolist()
+    before = peak_of[peaks - width]
+    turned = advance.copy()
+    turned[: ends[0]] *= rotation[peaks[: ends[0]]]
+    for start, end in pairwise(ends):
+        turned[start:end] *= turned[before[start:end]]
+    return np.concatenate([rotation, turned[peak_of]]).reshape(-1, width)
 
 
 def _power(spectra: Spectra) -> Levels:
     """Both channels' power, shape (windows, bins)."""
-    power: Levels = np.square(spectra[0].real)
-    for part in (spectra[0].imag, *(half for channel in spectra[1:] for half in (channel.real, channel.imag))):
-        power += np.square(part)
+    squares = np.square(spectra[0].view(np.float32))
+    for channel in spectra[1:]:
+        squares += np.square(channel.view(np.float32))
+    power: Levels = squares[:, ::2] + squares[:, 1::2]
     return power
+
+
+def _in_common(spectra: Spectra, others: Spectra) -> Spectra:
+    """What both channels have in common with others, shape (windows, bins)."""
+    cross: Spectra = others[0].conj()
+    cross *= spectra[0]
+    for channel, other in zip(spectra[1:], others[1:], strict=True):
+        cross += channel * other.conj()
+    return cross
 
 
 def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Levels:
     """What each bin of each window, turned to its place, must be multiplied by to be as loud as it was.
 
-    `together` is what each window and the one before have in common, once both are turned; `one` and `other` are
-    their powers; shape (windows + 1, bins). Of windows further apart it is taken that their agreement falls as a bell
-    does, as it does where windows of noise move apart.
+    `together` is what each window and the one before have in common, once both are turned, as two numbers for each bin,
+    of which the sum counts; `one` and `other` are their powers; shape (windows + 1, bins). Of windows further apart it
+    is taken that their agreement falls as a bell does, as it does where windows of noise move apart.
     """
-    both, here, there = (each[:-1] + each[1:] for each in map(_bands, (together, one, other)))
+    bands = [_bands(each, one.shape[1] // BAND_BINS) for each in (together, one, other)]
+    both, here, there = (each[:-1] + each[1:] for each in bands)
     agreement = np.clip(both / (np.sqrt(here) * np.sqrt(there) + np.float32(1e-30)), 0, 1)
-    shares = _shares(len(window))
-    kept = sum(share * agreement ** (apart * apart) for apart, share in enumerate(shares))
+    kept, falls, falling = np.zeros_like(agreement), np.ones_like(agreement), agreement
+    for share in _shares(len(window)):
+        kept += share * falls
+        falls, falling = falls * falling, falling * agreement * agreement
     gains: Levels = np.repeat(1 / np.sqrt(kept), BAND_BINS, axis=1)
     return np.append(gains, gains[:, -1:], axis=1)
 
 
-def _bands(values: Levels) -> Levels:
-    """Sums over neighbouring bins; the one that is left over belongs to the last."""
-    sums: Levels = sum(values[:, bin_:-1:BAND_BINS] for bin_ in range(1, BAND_BINS)) + values[:, :-1:BAND_BINS]
-    sums[:, -1] += values[:, -1]
+def _bands(values: Levels, bands: int) -> Levels:
+    """Sums over so many bands of neighbours; what is left over belongs to the last."""
+    whole = values.shape[1] // bands * bands
+    sums: Levels = np.einsum("ijk->ij", values[:, :whole].reshape(len(values), bands, -1))
+    sums[:, -1] += values[:, whole:].sum(axis=1)
     return sums
 
 
@@ -327,20 +369,21 @@ def _unit(values: Spectra) -> Spectra:
     return turned
 
 
-def _owners(power: NDArray[np.float32]) -> NDArray[np.intp]:
-    """For each bin the nearest peak of its window; itself where the window has none."""
+def _peaks(power: Levels) -> tuple[Frames, Frames]:
+    """The peaks of all windows in a row, and how many bins each reigns over: those that are nearest to it.
+
+    Where a window has no peak, each of its bins is one.
+    """
     inner, larger = power[:, 2:-2], np.maximum(power[:, 1:], power[:, :-1])
     peak = np.zeros(power.shape, np.bool_)
     np.greater(inner, larger[:, :-3], out=peak[:, 2:-2])
     peak[:, 2:-2] &= inner >= larger[:, 3:]
     peak[~peak.any(axis=1)] = True
-    width = power.shape[1]
     at = np.flatnonzero(peak)
-    row = np.repeat(np.arange(len(power)), np.count_nonzero(peak, axis=1))
-    owner = at - row * width
     # A peak's reign ends half way to the next, or with its window.
-    end = np.where(row[:-1] == row[1:], (at[:-1] + at[1:]) // 2 + 1, row[1:] * width)
-    return np.repeat(owner, np.diff(end, prepend=0, append=power.size)).reshape(power.shape)
+    end = np.append((at[:-1] + at[1:]) // 2 + 1, power.size)
+    end[np.cumsum(np.count_nonzero(peak, axis=1)) - 1] = np.arange(1, len(power) + 1) * power.shape[1]
+    return at, np.diff(end, prepend=0)
 
 
 def _close(rotations: Spectra, closing: int) -> None:
