@@ -13,8 +13,6 @@ together, so both lose the same.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
@@ -106,27 +104,19 @@ def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
 def _tones(size: NDArray[np.float32], bin_hz: float, hop_seconds: float, hits: Frames) -> NDArray[np.bool_]:
     """Which bins of which windows hold a tone that hits fall into."""
     usual = _usual(size, max(3, round(AROUND_HZ / bin_hz)))
-    around = min(len(size), round(ROUND_SECONDS / hop_seconds))
-    so_far = np.concatenate([[0], np.cumsum(_round(hits, around))])
     loss = 10 ** (MOST_LOSS_DB_PER_SECOND * LAG_WINDOWS * hop_seconds / 20)
-    tones = np.zeros(size.shape, np.bool_)
+    clear, falling = np.empty(size.shape, np.bool_), np.empty(size.shape, np.bool_)
     for first in range(0, size.shape[1], BINS_AT_ONCE):
         run = slice(first, first + BINS_AT_ONCE)
         steady = running_median(size[:, run], STEADY_REACH)
-        clear, falling = steady > CLEAR_TIMES * usual[:, run], np.roll(steady, -LAG_WINDOWS, axis=0) * loss < steady
-        lasting = _lasting(_round(clear, around), _round(falling, around), so_far, hop_seconds)
-        tones[:, run] = lasting[:, around : around + len(size)].T
+        np.greater(steady, CLEAR_TIMES * usual[:, run], out=clear[:, run])
+        np.less(np.roll(steady, -LAG_WINDOWS, axis=0) * loss, steady, out=falling[:, run])
+    tones = _lasting(clear, falling, hits, hop_seconds)
     wide: NDArray[np.bool_] = tones.copy()
     for side in range(1, SIDE_BINS + 1):
         wide[:, side:] |= tones[:, :-side]
         wide[:, :-side] |= tones[:, side:]
     return wide
-
-
-def _round(circle: NDArray[Any], around: int) -> NDArray[Any]:
-    """So many windows more at both ends, and time along the last axis."""
-    longer: NDArray[Any] = np.concatenate([circle[-around:], circle, circle[:around]]).T
-    return longer
 
 
 def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
@@ -144,39 +134,47 @@ def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
 
 
 def _lasting(
-    clear: NDArray[np.bool_], falling: NDArray[np.bool_], hits_so_far: Frames, hop_seconds: float
+    clear: NDArray[np.bool_], falling: NDArray[np.bool_], hits: Frames, hop_seconds: float
 ) -> NDArray[np.bool_]:
-    """Those runs of clear windows, shape (bins, windows), that last, do not die away, and have a hit in them."""
-    padded = np.pad(clear, ((0, 0), (1, 1)))
-    edges = np.flatnonzero(padded[:, 1:] != padded[:, :-1])
-    (bins, starts), ends = np.divmod(edges[::2], clear.shape[1] + 1), edges[1::2] % (clear.shape[1] + 1)
-    length = ends - starts
-    fallen = np.cumsum(np.pad(falling, ((0, 0), (1, 0))), axis=1, dtype=np.int32)
+    """Those runs of clear windows, shape (windows, bins), that last, do not die away, and have a hit in them."""
+    around = min(len(clear), round(ROUND_SECONDS / hop_seconds))
+    longer = np.arange(-around, len(clear) + around) % len(clear)
+    # Bins in a row, each parted from the next by windows that are not clear.
+    row = np.pad(clear[longer].T, ((0, 0), (1, 1))).reshape(-1)
+    edges = np.flatnonzero(row[1:] != row[:-1])
+    if len(edges) == 0:
+        return np.zeros_like(clear)
+    bins, starts = np.divmod(edges[::2], len(longer) + 2)
+    fallen = np.add.reduceat(np.pad(falling[longer].T, ((0, 0), (0, 2))).reshape(-1), edges, dtype=np.int64)[::2]
+    length = edges[1::2] - edges[::2]
+    ends = starts + length
+    hits_so_far = np.concatenate([[0], np.cumsum(hits[longer])])
     end = round(END_SECONDS / hop_seconds)
-    last, first = np.maximum(ends - end, 0), np.minimum(starts + end, clear.shape[1])
+    last, first = np.maximum(ends - end, 0), np.minimum(starts + end, len(longer))
     kept = length * hop_seconds >= LEAST_SECONDS
-    kept &= fallen[bins, ends] - fallen[bins, starts] < FALLING_SHARE * length
+    kept &= fallen < FALLING_SHARE * length
     kept &= hits_so_far[last] > hits_so_far[first]
-    change = np.zeros((len(clear), clear.shape[1] + 1), np.int8)
+    lasting = np.zeros((clear.shape[1], len(longer)), np.bool_)
     # The windows before and after hold some of it too.
-    np.add.at(change, (bins[kept], np.maximum(starts[kept] - 1, 0)), 1)
-    np.add.at(change, (bins[kept], np.minimum(ends[kept] + 1, clear.shape[1])), -1)
-    return np.asarray(np.cumsum(change, axis=1, dtype=np.int8)[:, :-1] > 0)
+    for bin_, start, until in zip(bins[kept].tolist(), starts[kept].tolist(), ends[kept].tolist(), strict=True):
+        lasting[bin_, max(0, start - 1) : until + 1] = True
+    return np.ascontiguousarray(lasting[:, around:-around].T)
 
 
 def _only(spectra: Spectra, places: Frames, window: Windows, tones: NDArray[np.bool_], frames: int) -> Samples:
     """The loop with these bins alone."""
     over, square = len(window), np.square(window)
     out, weight = np.zeros((len(spectra), frames + over), np.float32), np.zeros(frames + over, np.float32)
-    for start in places:
+    for start in places.tolist():
         weight[start : start + over] += square
     for run in runs_of(len(places), over):
         if tones[run].any():
-            pieces = np.fft.irfft(spectra[:, run] * tones[run], over, axis=2).astype(np.float32, copy=False)
+            pieces = np.fft.irfft(spectra[:, run] * tones[run].astype(np.complex64), over, axis=2)
+            pieces = pieces.astype(np.float32, copy=False)
             pieces *= window
-            for number, start in enumerate(places[run]):
+            for number, start in enumerate(places[run].tolist()):
                 out[:, start : start + over] += pieces[:, number]
     out[:, :over] += out[:, frames:]
     weight[:over] += weight[frames:]
-    even = np.roll(out[:, :frames] / weight[:frames], -over // 2, axis=1)
-    return np.ascontiguousarray(even.T)
+    even = np.ascontiguousarray((out[:, :frames] / weight[:frames]).T)
+    return np.roll(even, -over // 2, axis=0)

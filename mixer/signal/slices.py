@@ -193,8 +193,8 @@ def _rings(levels_db: NDArray[np.float64], seconds: float) -> bool:
 def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     """Level of equal stretches of the piece, at least four, no lower than 60 dB under the loudest."""
     count = max(4, round(len(source) / (LEVEL_SECONDS * rate_hz)))
-    edges = np.arange(count) * len(source) // count
-    power = np.add.reduceat(sum(np.square(source, dtype=np.float64).T), edges)
+    edges = np.arange(count) * len(source) // count * source.shape[1]
+    power = np.add.reduceat(np.square(source.reshape(-1), dtype=np.float64), edges)
     levels_db: NDArray[np.float64] = 10 * np.log10(power + 1e-6 * power.max() + 1e-20)
     return levels_db
 
