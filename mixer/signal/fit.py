@@ -38,6 +38,8 @@ LEAST_HITS = 3
 TONES_RATE_HZ = 20_000
 # What a window holds of a tone reaches so far.
 TONES_SPREAD_HZ = 100.0
+# A frame too many or too few is spread over the last so many.
+SPREAD_FRAMES = 4096
 
 
 def fit_loop(
@@ -96,28 +98,43 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
 def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples | None:
     """Tones and hits by themselves, if there are both. Where tones begin, both are cut, so that they begin together.
 
-    Tones are low, so they are found and stretched at a lower rate.
+    Tones are low, so they are found and stretched at a lower rate: exactly a fraction of it, which resamples faster.
     """
     every = max(1, rate_hz // TONES_RATE_HZ)
-    low_hz, low_frames = rate_hz // every, len(samples) // every
-    lower = low_frames / len(samples)
-    tones = held_tones(resample_loop(samples, low_frames, "HQ"), low_hz, _scaled(onsets, lower))
+    low_hz, low_frames = rate_hz // every, -(-len(samples) // every)
+    lower = resample_loop(_spread(samples, low_frames * every), low_frames, "HQ")
+    tones = held_tones(lower, low_hz, _scaled(onsets, every))
     if tones is None:
         return None
-    rest = samples - resample_loop(tones, len(samples), "HQ")
+    rest = samples - _spread(resample_loop(tones, low_frames * every, "HQ"), len(samples))
     hits = find_onsets(rest, rate_hz)  # without the tones they are found better
     kinds = piece_kinds(rest, rate_hz, hits)
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
         return None
-    starts = where_tones_begin(tones, low_hz, _scaled(hits, lower))
+    starts = where_tones_begin(tones, low_hz, _scaled(hits, every))
     tone_kinds = piece_kinds(tones, low_hz, starts)
-    moved = _cut(tones, low_hz, max(1, round(length_frames * lower)), starts, tone_kinds, HIGHEST_HZ + TONES_SPREAD_HZ)
-    return _cut(rest, rate_hz, length_frames, hits, kinds) + resample_loop(moved, length_frames, "HQ")
+    low_frames = -(-length_frames // every)
+    moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, HIGHEST_HZ + TONES_SPREAD_HZ)
+    moved = _spread(resample_loop(moved, low_frames * every, "HQ"), length_frames)
+    return _cut(rest, rate_hz, length_frames, hits, kinds) + moved
 
 
-def _scaled(onsets: Frames, ratio: float) -> Frames:
-    scaled: Frames = np.floor(onsets * ratio + 0.5).astype(np.int64)
+def _scaled(onsets: Frames, every: int) -> Frames:
+    scaled: Frames = np.floor(onsets / every + 0.5).astype(np.int64)
     return scaled
+
+
+def _spread(samples: Samples, frames: int) -> Samples:
+    """A circular loop with a few frames more or fewer, spread over its last tenth of a second: not to be heard."""
+    if frames == len(samples):
+        return samples
+    over = min(SPREAD_FRAMES, frames, len(samples))
+    at = frames - over + np.arange(over) * ((over + len(samples) - frames) / over)
+    before = np.floor(at).astype(np.int64)
+    share = (at - before).astype(np.float32)[:, None]
+    last = samples.take(before, axis=0, mode="wrap") * (1 - share)
+    last += samples.take(before + 1, axis=0, mode="wrap") * share
+    return np.concatenate([samples[: frames - over], last])
 
 
 def _cut(
