@@ -42,7 +42,7 @@ WINDOW_SECONDS = 0.093
 HOPS_PER_WINDOW = 4
 # So many windows of the usual length at a time stay in the processor's caches; of shorter ones more.
 BLOCK_FRAMES = 24 * 4096
-FRAMES_AT_ONCE = 8 * 4096
+FRAMES_AT_ONCE = 16 * 4096
 # Over this long before the join the left-over phase is turned back.
 CLOSING_SECONDS = 0.25
 # How far windows agree is measured over so many bins: few enough that breath between partials is seen by itself.
