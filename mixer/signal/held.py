@@ -64,7 +64,7 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
     count = round(len(samples) * HOPS_PER_WINDOW / len(window))
     places = np.floor(np.arange(count) * (len(samples) / count) + 0.5).astype(np.int64)
     half = len(window) // 2
-    views = views_of(samples.take(np.arange(-half, len(samples) + half), axis=0, mode="wrap"), len(window))
+    views = views_of(np.pad(samples, ((half, half), (0, 0)), mode="wrap"), len(window))
     hop_seconds = len(samples) / count / rate_hz
     bins = min(round(HIGHEST_HZ * len(window) / rate_hz), len(window) // 2)
     spectra = spectra_at(views, places, window, bins)
@@ -92,7 +92,7 @@ def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
     window = window_for(rate_hz, len(tones) // 2)
     after_frames = round(AFTER_SECONDS * rate_hz)
     over = len(window)
-    wrapped = tones.take(np.arange(-over, len(tones) + after_frames + over), axis=0, mode="wrap")
+    wrapped = np.pad(tones, ((over, after_frames + over), (0, 0)), mode="wrap")
     spectra = spectra_at(views_of(wrapped, over), np.concatenate([onsets, onsets + over + after_frames]), window)
     before, after = np.split((spectra.real**2 + spectra.imag**2).sum(axis=0), 2)
     widest = np.maximum(np.maximum(before[:, 1:-1], before[:, :-2]), before[:, 2:])

@@ -39,7 +39,7 @@ def resample_loop(samples: Samples, length_frames: int, quality: str = "VHQ") ->
     import soxr  # noqa: PLC0415  # loaded only where something is resampled: start-up is part of the product
 
     context, skip = _context(len(samples), length_frames)
-    wrapped = samples.take(np.arange(-context, len(samples) + context), axis=0, mode="wrap")
+    wrapped = np.pad(samples, ((context, context), (0, 0)), mode="wrap")
     resampled = soxr.resample(wrapped, len(samples), length_frames, quality=quality)
     return np.ascontiguousarray(resampled[skip : skip + length_frames], dtype=np.float32)
 

@@ -89,7 +89,7 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_h
     window = _window(samples, rate_hz, min(frames, length_frames) // 2, highest_hz)
     over = len(window)
     offset = _offset(samples)
-    wrapped = samples.take(np.arange(-over // 2, frames + over // 2), axis=0, mode="wrap") - offset
+    wrapped = np.pad(samples - offset, ((over // 2, over // 2), (0, 0)), mode="wrap")
     grid = _circle(frames, length_frames, over)
     most = round(CLOSING_SECONDS * rate_hz * grid.count / length_frames)
     closing = max(1, min(most, grid.count // 2))
@@ -253,13 +253,15 @@ def _turned(
     before = np.append(grid.source[first - 1] if first else grid.before, grid.source[first:last])
     spectra = spectra_at(views, np.append(before, grid.source[last]), window, len(rotation))
     powers = _power(spectra)
+    bands = len(rotation) // BAND_BINS
+    one = _bands(powers[:-1], bands)
     # At the source's own pace the window before is the one that lies one hop earlier.
-    cross, earlier_power = powers[:-1].astype(np.complex64), powers[:-1].copy()
+    cross, other = powers[:-1].astype(np.complex64), one.copy()
     changed = np.flatnonzero(grid.earlier[first : last + 1] != before)
     for some in runs_of(int(changed[-1] - changed[0]) + 1 if len(changed) else 0, len(window)):
         rows = slice(changed[0] + some.start, changed[0] + some.stop)
         earlier = spectra_at(views, grid.earlier[first:][rows], window, len(rotation))
-        earlier_power[rows] = _power(earlier)
+        other[rows] = _bands(_squares(earlier), bands)
         cross[rows] = _in_common(spectra[:, rows], earlier)
     peaks, reach = _peaks(powers[1:])
     advance = _unit(cross.reshape(-1)[peaks])
@@ -269,9 +271,9 @@ def _turned(
         advance[:count] = 1
     rotations = _carried_on(rotation, peaks, reach, advance)
     cross *= rotations[:-1]
-    together = cross.view(np.float32)
-    together *= rotations[1:].view(np.float32)
-    return spectra[:, 1:-1], rotations[1:], _gains(together, powers[:-1], earlier_power, window)
+    products = cross.view(np.float32)
+    products *= rotations[1:].view(np.float32)
+    return spectra[:, 1:-1], rotations[1:], _gains(_bands(products, bands), one, other, window)
 
 
 def _carried_on(rotation: Spectra, peaks: Frames, reach: Frames, advance: Spectra) -> Spectra:
@@ -287,16 +289,25 @@ def _carried_on(rotation: Spectra, peaks: Frames, reach: Frames, advance: Spectr
     turned[: ends[0]] *= rotation[peaks[: ends[0]]]
     for start, end in pairwise(ends):
         turned[start:end] *= turned[before[start:end]]
-    return np.concatenate([rotation, turned[peak_of]]).reshape(-1, width)
+    rotations = np.empty((len(ends) + 1, width), np.complex64)
+    rotations[0] = rotation
+    np.take(turned, peak_of, out=rotations[1:].reshape(-1), mode="clip")
+    return rotations
 
 
 def _power(spectra: Spectra) -> Levels:
     """Both channels' power, shape (windows, bins)."""
-    squares = np.square(spectra[0].view(np.float32))
-    for channel in spectra[1:]:
-        squares += np.square(channel.view(np.float32))
+    squares = _squares(spectra)
     power: Levels = squares[:, ::2] + squares[:, 1::2]
     return power
+
+
+def _squares(spectra: Spectra) -> Levels:
+    """Both channels' power, real and imaginary parts by themselves, shape (windows, 2 bins)."""
+    squares: Levels = np.square(spectra[0].view(np.float32))
+    for channel in spectra[1:]:
+        squares += np.square(channel.view(np.float32))
+    return squares
 
 
 def _in_common(spectra: Spectra, others: Spectra) -> Spectra:
@@ -311,12 +322,11 @@ def _in_common(spectra: Spectra, others: Spectra) -> Spectra:
 def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Levels:
     """What each bin of each window, turned to its place, must be multiplied by to be as loud as it was.
 
-    `together` is what each window and the one before have in common, once both are turned, as two numbers for each bin,
-    of which the sum counts; `one` and `other` are their powers; shape (windows + 1, bins). Of windows further apart it
-    is taken that their agreement falls as a bell does, as it does where windows of noise move apart.
+    `together` is what each window and the one before have in common, once both are turned; `one` and `other` are
+    their powers; shape (windows + 1, bands). Of windows further apart it is taken that their agreement falls as a bell
+    does, as it does where windows of noise move apart.
     """
-    bands = [_bands(each, one.shape[1] // BAND_BINS) for each in (together, one, other)]
-    both, here, there = (each[:-1] + each[1:] for each in bands)
+    both, here, there = (each[:-1] + each[1:] for each in (together, one, other))
     agreement = np.clip(both / (np.sqrt(here) * np.sqrt(there) + np.float32(1e-30)), 0, 1)
     kept, falls, falling = np.zeros_like(agreement), np.ones_like(agreement), agreement
     for share in _shares(len(window)):
@@ -328,7 +338,7 @@ def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Lev
 
 def _bands(values: Levels, bands: int) -> Levels:
     """Sums over so many bands of neighbours; what is left over belongs to the last."""
-    whole = values.shape[1] // bands * bands
+    whole = (values.shape[1] - 1) // bands * bands
     sums: Levels = np.einsum("ijk->ij", values[:, :whole].reshape(len(values), bands, -1))
     sums[:, -1] += values[:, whole:].sum(axis=1)
     return sums
