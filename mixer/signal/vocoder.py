@@ -41,7 +41,7 @@ Levels = NDArray[np.float32]
 WINDOW_SECONDS = 0.093
 HOPS_PER_WINDOW = 4
 # So many windows of the usual length at a time stay in the processor's caches; of shorter ones more.
-BLOCK_FRAMES = 24 * 4096
+BLOCK_FRAMES = 48 * 4096
 FRAMES_AT_ONCE = 16 * 4096
 # Over this long before the join the left-over phase is turned back.
 CLOSING_SECONDS = 0.25
