@@ -18,6 +18,8 @@ Powers = NDArray[np.float64]
 
 BAND_BINS = 32
 MOST_WINDOWS = 32
+# What is this far from noise in so few windows is not asked further.
+FEW_WINDOWS, FAR_FLATNESS = 4, 0.3
 SHORTEST_WINDOW = 512
 # Hum and what a window has of a constant offset are no part of it.
 FIRST_BIN = 8
@@ -37,7 +39,9 @@ def is_noise(samples: Samples, window: Windows) -> bool:
     """
     if not SHORTEST_WINDOW <= len(window) <= len(samples):
         return False
-    power = _powers(samples, window)
+    if _flatness(_powers(samples, window, FEW_WINDOWS)) < FAR_FLATNESS:
+        return False
+    power = _powers(samples, window, MOST_WINDOWS)
     level = power.sum(axis=(1, 2, 3))
     lasts = level.min() > level.mean() * 10 ** (-MOST_FALL_DB / 10)
     return bool(lasts) and LEAST_FLATNESS < _flatness(power) < MOST_FLATNESS
@@ -48,13 +52,13 @@ def flatness(samples: Samples, window: Windows) -> float:
 
     Arguments as for `is_noise`, at least one window long.
     """
-    return _flatness(_powers(samples, window))
+    return _flatness(_powers(samples, window, MOST_WINDOWS))
 
 
-def _powers(samples: Samples, window: Windows) -> Powers:
+def _powers(samples: Samples, window: Windows, most: int) -> Powers:
     """Power of some windows, shape (windows, channels, bands, bins)."""
     over = len(window)
-    count = min(MOST_WINDOWS, len(samples) // over)
+    count = min(most, len(samples) // over)
     starts = [(len(samples) - over) * number // max(1, count - 1) for number in range(count)]
     windows = np.empty((count, samples.shape[1], over), np.float32)
     for windowed, start in zip(windows, starts, strict=True):

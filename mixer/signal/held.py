@@ -128,7 +128,8 @@ def _usual(size: NDArray[np.float32], width: int) -> NDArray[np.float32]:
     for first in range(0, len(groups), WINDOWS_AT_ONCE):
         run = slice(first, first + WINDOWS_AT_ONCE)
         some = np.ascontiguousarray(groups[run])
-        some.partition(width // 2, axis=2)
+        # What is not negative has the order of its bits, and whole numbers are compared faster.
+        some.view(np.int32).partition(width // 2, axis=2)
         medians[run] = some[:, :, width // 2]
     return np.repeat(medians, step, axis=1)[:, : size.shape[1]]
 
