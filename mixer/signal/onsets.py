@@ -45,6 +45,9 @@ NEAREST_SECONDS = 0.04
 LONGEST_CYCLE_SECONDS = 0.025
 QUIET_SECONDS = 0.006
 CYCLE_TIMES = 8.0
+# So near to where an onset is known it is that one.
+KNOWN_SECONDS = 0.002
+NONE: Frames = np.zeros(0, np.int64)
 # A slow attack (bow, breath, shaken grains) climbs by so much each step, for up to so long.
 LONGEST_FOOT_SECONDS = 0.025
 STEP_SECONDS = 0.003
@@ -55,13 +58,15 @@ LEAST_CLEARLY = 0.5
 UNHEARD_TIMES = 1e-5
 
 
-def find_onsets(samples: Samples, rate_hz: int) -> Frames:
+def find_onsets(samples: Samples, rate_hz: int, known: Frames = NONE) -> Frames:
     """Where notes and hits begin in a circular loop.
 
     Parameters
     ----------
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0, frames per second
+    known : int64 array : if this is what is left of a loop from which tones were taken, where that has onsets. What is
+        taken out leaves a faint shadow before each, which is no first cycle of it.
 
     Returns
     -------
@@ -74,7 +79,7 @@ def find_onsets(samples: Samples, rate_hz: int) -> Frames:
     rise_db = _rise_db(_band_levels_db(samples, rate_hz, window_frames, hop_frames))
     hops = _peaks(rise_db, hop_frames / rate_hz)
     coarse = np.floor(hops * hop_frames + 0.5).astype(np.int64)
-    return _refine(samples, coarse, rate_hz, window_frames)
+    return _refine(samples, coarse, rate_hz, window_frames, known)
 
 
 def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_frames: float) -> Curve:
@@ -129,18 +134,18 @@ def _wrapped_windows(curve: Curve, reach: int) -> NDArray[np.float64]:
     return sliding_window_view(np.pad(curve, reach, mode="wrap"), 2 * reach + 1)
 
 
-def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int) -> Frames:
+def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int, known: Frames) -> Frames:
     """Move each onset from its window to the frame where its attack starts."""
     if len(coarse) == 0:
         return coarse
     runs = (coarse[first : first + ONSETS_AT_ONCE] for first in range(0, len(coarse), ONSETS_AT_ONCE))
-    found = np.concatenate([_attack_starts(samples, run, rate_hz, window_frames) for run in runs])
+    found = np.concatenate([_attack_starts(samples, run, rate_hz, window_frames, known) for run in runs])
     found = np.sort(found % len(samples))
     gaps = np.diff(found, append=found[0] + len(samples))
     return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
 
 
-def _attack_starts(samples: Samples, frames: Frames, rate_hz: int, window_frames: int) -> Frames:
+def _attack_starts(samples: Samples, frames: Frames, rate_hz: int, window_frames: int, known: Frames) -> Frames:
     """Maeda's picker on the loop's slope (which favours what is new and bright over what rings on), and on its third.
 
     A soft note under loud ones that ring is nothing to the first, and all to the third; a dull one the other way.
@@ -161,7 +166,9 @@ def _attack_starts(samples: Samples, frames: Frames, rate_hz: int, window_frames
     partings = [_parting(each, last, short, short // 2) for each in totals]
     least = LEAST_CLEARLY * np.maximum(*(clearly for _, clearly in partings))
     start = np.minimum(*(np.where(clearly >= least, at, last) for at, clearly in partings))
-    start = _first_cycle(power, start, rate_hz)
+    apart = (first[:, None] + start[:, None] - known) % len(samples)
+    is_known = (np.minimum(apart, len(samples) - apart) < KNOWN_SECONDS * rate_hz).any(axis=1)
+    start = np.where(is_known, start, _first_cycle(power, start, rate_hz))
     return first + np.array([_foot(*each, rate_hz) for each in zip(bright, start, strict=True)], np.int64)
 
 

@@ -89,6 +89,14 @@ def test_hits_over_a_tone_land_where_arithmetic_puts_them_and_are_not_heard_befo
         assert 10 * np.log10(before / after) < -30
 
 
+@pytest.mark.parametrize("ratio", [0.8, 1.25])
+def test_low_drums_under_chords_begin_with_their_attack_and_not_with_the_shadow_of_what_was_taken_out(ratio):
+    played = signals.play_both(100)
+    places = played.onsets_frames * ratio
+    found = find_onsets(fit_loop(played.samples, RATE_HZ, round(len(played.samples) * ratio)), RATE_HZ)
+    assert np.abs(found[:, None] - places).min(axis=0).max() < 0.001 * RATE_HZ
+
+
 def test_tones_begin_where_chords_change_and_nowhere_else():
     """Four held chords, half a bar each, under eight hits: every other hit meets a new chord."""
     chords = signals.play_chords(120).samples
