@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.record import record
+from mixer.signal.onenote import is_one_note
 from mixer.signal.tails import continued
 from mixer.signal.vocoder import stretch_piece
 
@@ -31,9 +32,15 @@ RINGING_FADE_SECONDS = 0.005
 HELD_FADE_SECONDS = 0.020
 # A held piece keeps its own pace for this long at its start and at its end, or for a third of it if it is short.
 OWN_PACE_SECONDS = 0.046
+# What is one note from its beginning to its end goes on at its own pace, but for a part towards its end, in which it is
+# made so many times shorter or longer.
+MOST_SHORTER, MOST_LONGER = 3.0, 2.0
 # A piece that loses at least so much each second, and never comes back by more than that, rings; others are held.
 RINGING_DB_PER_SECOND = 4.0
 COMES_BACK_DB = 6.0
+# Longer than this it loses for such a share of the time; what beats or trembles falls about half of it.
+LONG_SECONDS = 1.0
+FALLING_SHARE = 0.7
 LEVEL_SECONDS = 0.03
 # A note is let go where, after so long, it begins to lose so much each second, and so many times more than before, and
 # does not come back (a vibrato does).
@@ -101,6 +108,18 @@ def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
     return [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
 
 
+def with_notes(samples: Samples, rate_hz: int, onsets: Frames, faint: Frames) -> Frames:
+    """The onsets, and those of the faint ones from which on it is one note until the next; sorted, as both are."""
+    every = np.sort(np.concatenate([onsets, faint]))
+    ends = np.append(every[1:], every[:1] + len(samples))
+    kept = [
+        start
+        for start, end in zip(every.tolist(), ends.tolist(), strict=True)
+        if start not in faint or is_one_note(_between(samples, start, end), rate_hz)
+    ]
+    return np.array(kept, np.int64)
+
+
 def _lay(out: Samples, piece: Samples, at: int) -> None:
     """Add a piece to a circle from frame `at` on, round and round if it is longer."""
     done = 0
@@ -143,13 +162,13 @@ def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int, high
     wanted = cut.until - cut.place + lead
     if kind == HELD:
         source = _between(samples, cut.start - lead, cut.end)
-        return _stretched(source, rate_hz, *_held(len(source), rate_hz, wanted, lead), highest_hz)
+        return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead), highest_hz)
     # The very end may hold the rise of the next attack, which must not be repeated.
     kept = cut.end - round(RINGING_FADE_SECONDS * rate_hz)
     source = _between(samples, cut.start - lead, max(kept, cut.start + 1))
     if kind != RINGING:
         ratio = (cut.until - cut.place) / (cut.end - cut.start)
-        source = _stretched(source, rate_hz, *_until_let_go(len(source), rate_hz, kind, ratio, lead), highest_hz)
+        source = _stretched(source, rate_hz, *_until_let_go(source, rate_hz, kind, ratio, lead), highest_hz)
     return source[:wanted].copy() if wanted <= len(source) else continued(source, wanted, rate_hz)
 
 
@@ -186,6 +205,8 @@ def _rings(levels_db: NDArray[np.float64], seconds: float) -> bool:
     lag = max(1, len(falling) // 4)
     losses_db = np.sort(falling[:-lag] - falling[lag:])
     loss_db = float(losses_db[(len(losses_db) - 1) // 2] + losses_db[len(losses_db) // 2]) / 2
+    if seconds > LONG_SECONDS and losses_db[int((1 - FALLING_SHARE) * len(losses_db))] <= 0:
+        return False
     comes_back_db = float((falling - np.minimum.accumulate(falling)).max())
     return loss_db > RINGING_DB_PER_SECOND * lag * seconds / len(levels_db) and comes_back_db < COMES_BACK_DB
 
@@ -199,25 +220,37 @@ def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     return levels_db
 
 
-def _held(frames: int, rate_hz: int, wanted: int, lead: int) -> tuple[Curve, Curve]:
+def _held(source: Samples, rate_hz: int, wanted: int, lead: int) -> tuple[Curve, Curve]:
     """Where which of the frames is heard: `lead` frames and a piece at its own pace at both ends, stretched between."""
+    frames = len(source)
     own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(frames, wanted) // 3)
-    at_output = np.array([0, own, wanted - own, wanted], np.float64)
-    return at_output, np.array([0, own, frames - own, frames], np.float64)
+    first = _own_pace(source[lead:], rate_hz, own, frames - own, wanted - frames)
+    at_output = np.array([0, first, wanted - own, wanted], np.float64)
+    return at_output, np.array([0, first, frames - own, frames], np.float64)
 
 
-def _until_let_go(frames: int, rate_hz: int, let_go: int, ratio: float, lead: int) -> tuple[Curve, Curve]:
+def _own_pace(piece: Samples, rate_hz: int, least: int, until: int, longer: int) -> int:
+    """How far a note goes on at its own pace that has to be so much longer at frame `until`."""
+    changed = longer / (MOST_LONGER - 1) if longer > 0 else -longer / (1 - 1 / MOST_SHORTER)
+    first = until - math.ceil(changed)
+    return first if first > least and is_one_note(piece, rate_hz) else least
+
+
+def _until_let_go(source: Samples, rate_hz: int, let_go: int, ratio: float, lead: int) -> tuple[Curve, Curve]:
     """The same, but stretched only until the note is let go, and at its own pace from there."""
     held, stretched = let_go + lead, round(let_go * ratio) + lead
     own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(held, stretched) // 2)
-    at_output = np.array([0, own, stretched, stretched + frames - held], np.float64)
-    return at_output, np.array([0, own, held, frames], np.float64)
+    first = _own_pace(source[lead:held], rate_hz, own, held, stretched - held)
+    at_output = np.array([0, first, stretched, stretched + len(source) - held], np.float64)
+    return at_output, np.array([0, first, held, len(source)], np.float64)
 
 
 def _stretched(source: Samples, rate_hz: int, at_output: Curve, at_source: Curve, highest_hz: float) -> Samples:
-    """Stretched by the vocoder, but for the first stretch, which is copied and gives way in its second half."""
+    """Stretched by the vocoder, but for the first stretch, which is copied and gives way at its end."""
     own = int(at_output[1])
+    fade = min(round(OWN_PACE_SECONDS * rate_hz), own) // 2
     piece = stretch_piece(source, rate_hz, at_output, at_source, highest_hz)
-    keep = np.minimum(2 * (1 - _rise(own)), 1)
-    piece[:own] = source[:own] * keep + piece[:own] * (1 - keep)
+    rise = _rise(fade)
+    piece[: own - fade] = source[: own - fade]
+    piece[own - fade : own] = source[own - fade : own] * rise[::-1] + piece[own - fade : own] * rise
     return piece

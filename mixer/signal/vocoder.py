@@ -156,11 +156,12 @@ def window_for(rate_hz: int, most_frames: int) -> Windows:
     frames = 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
     while frames > 16 and frames > most_frames:
         frames //= 2
-    return _hann(frames)
+    return hann(frames)
 
 
 @cache
-def _hann(frames: int) -> Windows:
+def hann(frames: int) -> Windows:
+    """A window of so many frames, whose first is 0; not to be written to."""
     window = np.hanning(frames + 1)[:-1].astype(np.float32)
     window.flags.writeable = False
     return window
@@ -347,7 +348,7 @@ def _bands(values: Levels, bands: int) -> Levels:
 @cache
 def _shares(frames: int) -> Levels:
     """Of the power of equal windows laid over one another, how much comes of those that lie so many hops apart."""
-    square = np.square(_hann(frames))
+    square = np.square(hann(frames))
     hop = frames // HOPS_PER_WINDOW
     pairs = [float(square[apart * hop :] @ square[: frames - apart * hop]) for apart in range(HOPS_PER_WINDOW)]
     shares = np.array([pairs[0], *(2 * pair for pair in pairs[1:])], np.float32)

@@ -1,0 +1,90 @@
+"""A note that is held longer trembles no slower for it; where another begins softly within a piece, it is found."""
+
+import numpy as np
+import pytest
+
+from mixer.signal.fit import fit_loop
+from mixer.signal.onenote import is_one_note
+from mixer.signal.onsets import find_onsets
+from tests.signal import signals
+from tests.signal.signals import RATE_HZ
+
+SECONDS = 1.2
+
+
+def voice(freq_hz, seconds=SECONDS, vibrato_cents=0.0, tremolo_db=0.0):
+    """Six harmonics; vibrato and tremolo at 5 Hz, as singers and players have them (common practice, no source)."""
+    t = np.arange(round(seconds * RATE_HZ)) / RATE_HZ
+    swing = np.sin(2 * np.pi * 5 * t)
+    phase = 2 * np.pi * np.cumsum(freq_hz * 2 ** (vibrato_cents / 1200 * swing)) / RATE_HZ
+    level = 10 ** (tremolo_db / 20 * swing)
+    return signals.stereo(0.1 * level * sum(np.sin(phase * h) / h for h in range(1, 7)))
+
+
+def slurred(freqs_hz, seconds=SECONDS, over_seconds=0.06):
+    """One note gives way to the next in the middle, without an attack."""
+    rise = np.clip((np.arange(round(seconds * RATE_HZ)) / RATE_HZ - seconds / 2) / over_seconds + 0.5, 0, 1)[:, None]
+    one, other = (voice(freq_hz, seconds) for freq_hz in freqs_hz)
+    return (one * np.cos(np.pi / 2 * rise) ** 2 + other * np.sin(np.pi / 2 * rise) ** 2).astype(np.float32)
+
+
+@pytest.mark.parametrize("freq_hz", [110, 220, 440, 880])
+def test_one_note_is_one_whether_it_trembles_or_beats(freq_hz):
+    assert is_one_note(voice(freq_hz), RATE_HZ)
+    assert is_one_note(voice(freq_hz, vibrato_cents=30), RATE_HZ)
+    assert is_one_note(voice(freq_hz, tremolo_db=3), RATE_HZ)
+    assert is_one_note(voice(freq_hz) + 0.4 * voice(freq_hz * 1.003), RATE_HZ)
+    assert is_one_note(sum(voice(freq_hz * ratio) for ratio in (1, 5 / 4, 3 / 2)), RATE_HZ)
+
+
+@pytest.mark.parametrize("freq_hz", [110, 220, 440, 880])
+@pytest.mark.parametrize("semitones", [-7, -1, 1, 2, 12])
+def test_two_notes_are_not_one_though_the_second_has_no_attack(freq_hz, semitones):
+    for over_seconds in (0.02, 0.1):
+        assert not is_one_note(slurred((freq_hz, freq_hz * 2 ** (semitones / 12)), over_seconds=over_seconds), RATE_HZ)
+
+
+def test_a_chord_that_changes_in_one_of_its_notes_is_not_one():
+    chords = slurred((220, 246.9)) + voice(330) + voice(440)
+    assert not is_one_note(chords, RATE_HZ)
+
+
+def test_what_is_too_short_to_tell_is_not():
+    assert not is_one_note(voice(440)[:150], RATE_HZ)
+    assert not is_one_note(voice(440)[:1], RATE_HZ)
+
+
+def loop_of(*notes):
+    """Notes one after the other, each with an attack of 2 ms and an end of 20 ms."""
+    shaped = []
+    for note in notes:
+        t = np.arange(len(note)) / RATE_HZ
+        shaped.append(note * np.clip(np.minimum(t / 0.002, (t[-1] - t) / 0.02), 0, 1)[:, None].astype(np.float32))
+    return np.concatenate(shaped)
+
+
+@pytest.mark.parametrize("ratio", [0.8, 1.25])
+def test_a_held_note_trembles_at_its_own_pace(ratio):
+    loop = loop_of(voice(330, vibrato_cents=25), voice(440, vibrato_cents=25))
+    fitted = fit_loop(loop, RATE_HZ, round(len(loop) * ratio))
+    starts, half = find_onsets(loop, RATE_HZ), round(SECONDS / 2 * RATE_HZ)
+    assert len(starts) == 2
+    for start, place in zip(starts, np.floor(starts * ratio + 0.5).astype(int), strict=True):
+        got, wanted = (
+            sound.take(at + np.arange(half), axis=0, mode="wrap") for sound, at in ((fitted, place), (loop, start))
+        )
+        assert np.abs(got - wanted).max() < 1e-3
+
+
+@pytest.mark.parametrize("ratio", [0.8, 1.25])
+def test_a_slurred_note_begins_where_arithmetic_puts_it(ratio):
+    loop = loop_of(slurred((330, 392), over_seconds=0.2), voice(440))
+    assert len(find_onsets(loop, RATE_HZ)) == 2
+    fitted = fit_loop(loop, RATE_HZ, round(len(loop) * ratio))
+    levels = []
+    for freq_hz in (330, 392):
+        turned = fitted[:, 0] * np.exp(-2j * np.pi * freq_hz * np.arange(len(fitted)) / RATE_HZ)
+        levels.append(np.abs(np.convolve(turned, np.hanning(RATE_HZ // 20), "same")))
+    around = slice(round(0.3 * ratio * RATE_HZ), round(0.9 * ratio * RATE_HZ))
+    changes = around.start + int(np.argmax((levels[1] > levels[0])[around]))
+    assert abs(changes / RATE_HZ - 0.6 * ratio) < 0.02
