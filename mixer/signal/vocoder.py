@@ -328,20 +328,22 @@ def _gains(together: Levels, one: Levels, other: Levels, window: Windows) -> Lev
     does, as it does where windows of noise move apart.
     """
     both, here, there = (each[:-1] + each[1:] for each in (together, one, other))
-    agreement = np.clip(both / (np.sqrt(here) * np.sqrt(there) + np.float32(1e-30)), 0, 1)
-    kept, falls, falling = np.zeros_like(agreement), np.ones_like(agreement), agreement
-    for share in _shares(len(window)):
+    agreement = both / (np.sqrt(here) * np.sqrt(there) + np.float32(1e-30))
+    agreement = np.minimum(np.maximum(agreement, 0), 1)
+    itself, *others = _shares(len(window))
+    kept, falls, square = np.full_like(agreement, itself), agreement, agreement * agreement
+    falling = square * agreement
+    for share in others:
         kept += share * falls
-        falls, falling = falls * falling, falling * agreement * agreement
+        falls, falling = falls * falling, falling * square
     gains: Levels = np.repeat(1 / np.sqrt(kept), BAND_BINS, axis=1)
     return np.append(gains, gains[:, -1:], axis=1)
 
 
 def _bands(values: Levels, bands: int) -> Levels:
-    """Sums over so many bands of neighbours; what is left over belongs to the last."""
+    """Sums over so many bands of neighbours, without the one that is left over."""
     whole = (values.shape[1] - 1) // bands * bands
     sums: Levels = np.einsum("ijk->ij", values[:, :whole].reshape(len(values), bands, -1))
-    sums[:, -1] += values[:, whole:].sum(axis=1)
     return sums
 
 
@@ -392,9 +394,12 @@ def _peaks(power: Levels) -> tuple[Frames, Frames]:
     peak[~peak.any(axis=1)] = True
     at = np.flatnonzero(peak)
     # A peak's reign ends half way to the next, or with its window.
-    end = np.append((at[:-1] + at[1:]) // 2 + 1, power.size)
-    end[np.cumsum(np.count_nonzero(peak, axis=1)) - 1] = np.arange(1, len(power) + 1) * power.shape[1]
-    return at, np.diff(end, prepend=0)
+    ends = np.arange(1, len(power) + 1) * power.shape[1]
+    until = np.append((at[:-1] + at[1:]) // 2 + 1, power.size)
+    until[np.searchsorted(at, ends) - 1] = ends
+    reach = until.copy()
+    reach[1:] -= until[:-1]
+    return at, reach
 
 
 def _close(rotations: Spectra, closing: int) -> None:
