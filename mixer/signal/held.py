@@ -18,7 +18,17 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from mixer.signal.medians import running_median
-from mixer.signal.vocoder import Frames, Samples, Spectra, Windows, runs_of, spectra_at, views_of, window_for
+from mixer.signal.vocoder import (
+    Frames,
+    Samples,
+    Spectra,
+    Windows,
+    runs_of,
+    spectra_at,
+    views_of,
+    window_for,
+    windows_of,
+)
 
 HOPS_PER_WINDOW = 4
 # Above this, what is held is hardly told from hiss.
@@ -170,8 +180,7 @@ def _only(spectra: Spectra, places: Frames, window: Windows, tones: NDArray[np.b
         weight[start : start + over] += square
     for run in runs_of(len(places), over):
         if tones[run].any():
-            pieces = np.fft.irfft(spectra[:, run] * tones[run].astype(np.complex64), over, axis=2)
-            pieces = pieces.astype(np.float32, copy=False)
+            pieces = windows_of(spectra[:, run], tones[run].astype(np.complex64), over)
             pieces *= window
             for number, start in enumerate(places[run].tolist()):
                 out[:, start : start + over] += pieces[:, number]
