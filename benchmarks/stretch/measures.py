@@ -4,7 +4,10 @@ Both are circular, float32, shape (frames, 2), of the same rate and length. Ever
 smaller is better. The channels' powers are added, so opposite phases count.
 
 What the measures are worth is told by the same notes played again, a little slower: they are held against the truth
-with their times scaled (mel windows and onsets are looked at where they would be), so a sound may have another length.
+with their times scaled (windows are looked at where they would be), so a sound may have another length. Onsets, rises
+before hits and partials count where this sees what is asked for: played again, the note is within 1 ms, the rise within
+1 dB, the partial within half a cent. A partial must also have been as near in the loop that is stretched: a vibrato
+caught at another moment is none that could be kept. With them is told what share of all is left.
 """
 
 from __future__ import annotations
@@ -15,7 +18,9 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from mixer.signal.onsets import find_onsets
+from benchmarks.stretch.attacks import LOST_MS, Attacks, Heard
+from benchmarks.stretch.partials import cents_off, partials_of
+from tests.signal.signals import Played
 
 Samples = NDArray[np.float32]
 Grid = NDArray[np.float64]
@@ -24,13 +29,9 @@ MEL_BANDS = 64
 LOWEST_HZ, HIGHEST_HZ = 40.0, 16000.0
 # Cells this far below the truth's loudest are equal: nobody hears them.
 FLOOR_DB = -70.0
-# A hit is what is so much louder than what comes before it; where that is as far below as this, it is silent there.
-HIT_DB, SILENT_DB = 10.0, 55.0
-BEFORE_SECONDS, GAP_SECONDS, HIT_SECONDS = 0.035, 0.004, 0.030
 SEAM_SECONDS = 0.05
-PARTIALS, PARTIAL_WINDOW = 12, 16384
-# An onset that is further off than this was not found.
-LOST_MS = 99.0
+# What is told of a note counts where the same notes played again are so near.
+SEEN_MS, SEEN_ALIKE, SEEN_DB, SEEN_CENTS = 1.0, 0.6, 1.0, 0.5
 
 
 @dataclass(frozen=True)
@@ -44,10 +45,16 @@ class Distances:
     flux: float
     """1 - correlation of the curves of rising level: how much of the rhythm is lost."""
     onsets_ms: tuple[float, ...]
-    """For each onset heard in the truth (a sampled instrument starts a little after its note is struck), how far the
-    nearest one is."""
-    pre_echo_db: tuple[float, ...]
-    """For each hit, how much louder than the truth it is before the hit (both beside the hit itself)."""
+    """For each note that can be told, how far it is from where it should be; one that is not there counts as 99."""
+    onsets_apart_ms: tuple[float, ...]
+    """The same beside the loop's other notes: without what all of them are late (an instrument that speaks late is as
+    late at any tempo, which a loop does not tell)."""
+    onsets_told: float
+    """Share of the notes that can be told."""
+    smear_db: tuple[float, ...]
+    """For each hit, how much more than the truth it rises in the last 20 ms before it (see `attacks`)."""
+    tail_db: tuple[float, ...]
+    """For each of them how much louder than in the truth what sounded before has remained until then."""
     under_hit_db: tuple[float, ...]
     """For each hit out of silence, level before it beside the hit."""
     seam_level_db: float
@@ -57,21 +64,32 @@ class Distances:
     stereo: float
     """Difference of the channels' correlation."""
     partials_cents: tuple[float, ...]
-    """How far the strongest steady partials are off."""
+    """How far the strongest partials of each note are off."""
+    partials_told: float
+    """Share of them that can be told."""
 
 
 class Truth:
-    """What is measured of the truth, once for all methods."""
+    """What is measured of the truth, once for all methods.
 
-    def __init__(self, samples: Samples, rate_hz: int) -> None:
-        self.rate_hz, self._frames = rate_hz, len(samples)
-        powers = {window: _mel_power(samples, rate_hz, window, len(samples)) for window in (4096, 1024)}
+    `again` is the same played again; `source` is the loop that is stretched, and `semitones` how far it is moved.
+    """
+
+    def __init__(self, wanted: Played, again: Played, source: Played, semitones: float = 0.0) -> None:
+        samples, self.rate_hz = wanted.samples, wanted.rate_hz
+        self._frames = len(samples)
+        powers = {window: _mel_power(samples, self.rate_hz, window, self._frames) for window in (4096, 1024)}
         self._top = {window: max(float(power.max()), 1e-30) for window, power in powers.items()}
         self._mel = {window: self._levels_db(power, window) for window, power in powers.items()}
-        self._onsets = find_onsets(samples, rate_hz)
-        self._before_db = _before_db(samples, self._onsets, rate_hz)
         self._correlation = _correlation(samples)
-        self._partials_hz = _partials_hz(samples, rate_hz)
+        self._attacks = Attacks(samples, self.rate_hz, wanted.onsets_frames)
+        heard = self._attacks.heard_in(again.samples, len(again.samples) / self._frames)
+        self._told = (np.abs(heard.late_ms) < SEEN_MS) & (heard.alike > SEEN_ALIKE)
+        self._hits, self._silent = np.abs(heard.smear_db) < SEEN_DB, np.isfinite(heard.under_db)
+        self._partials = partials_of(samples, self.rate_hz, self._attacks.notes)
+        self._steady = (np.abs(self._cents(again.samples)) < SEEN_CENTS) & (
+            np.abs(self._cents(source.samples, -semitones)) < SEEN_CENTS
+        )
 
     def distances(self, stretched: Samples) -> Distances:
         """How far this is from the truth."""
@@ -80,21 +98,33 @@ class Truth:
         mel = {window: self._levels_db(power, window) for window, power in powers.items()}
         apart = {window: np.abs(mel[window] - self._mel[window]) for window in mel}
         level_apart = np.abs(_level_db(mel[1024]) - _level_db(self._mel[1024]))[:, None]
-        before_db = _before_db(stretched, np.floor(self._onsets * scale + 0.5).astype(np.int64), self.rate_hz)
-        found = find_onsets(stretched, self.rate_hz) / scale
-        hits, silent = self._before_db < -HIT_DB, self._before_db < -SILENT_DB
+        heard = self._attacks.heard_in(stretched, scale)
         return Distances(
             float(apart[4096].mean()),
             float(apart[1024].mean()),
             float(1 - np.corrcoef(_flux(mel[1024]), _flux(self._mel[1024]))[0, 1]),
-            tuple(_onset_errors_ms(found, self._onsets, self._frames, self.rate_hz)),
-            tuple((before_db - np.maximum(self._before_db, -SILENT_DB))[hits & ~silent]),
-            tuple(before_db[silent]),
+            *self._late_ms(heard),
+            float(self._told.mean()) if len(self._told) else 0.0,
+            tuple(heard.smear_db[self._hits]),
+            tuple(heard.tail_db[self._hits]),
+            tuple(heard.under_db[self._silent]),
             self._at_seam(level_apart),
             self._at_seam(apart[1024]),
             abs(_correlation(stretched) - self._correlation),
-            tuple(_cents_off(stretched, self.rate_hz, self._partials_hz)),
+            tuple(np.abs(self._cents(stretched))[self._steady]),
+            float(self._steady.mean()) if len(self._steady) else 0.0,
         )
+
+    def _late_ms(self, heard: Heard) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        late_ms = heard.late_ms[self._told]
+        found = late_ms[np.isfinite(late_ms)]
+        usual_ms = float(np.median(found)) if len(found) else 0.0
+        errors = (np.where(np.isfinite(late_ms), np.abs(late_ms - less), LOST_MS) for less in (0.0, usual_ms))
+        every, among = (tuple(each) for each in errors)
+        return every, among
+
+    def _cents(self, samples: Samples, semitones: float = 0.0) -> Grid:
+        return cents_off(samples, self.rate_hz, self._partials, len(samples) / self._frames, semitones)
 
     def _levels_db(self, power: Grid, window: int) -> Grid:
         levels: Grid = 10 * np.log10(power / self._top[window] + 10 ** (FLOOR_DB / 10))
@@ -143,69 +173,7 @@ def _filters(rate_hz: int, window_frames: int) -> Grid:
     return filters
 
 
-def _onset_errors_ms(found: Grid, wanted: NDArray[np.int64], frames: int, rate_hz: int) -> Grid:
-    """For each onset that is wanted, how far the nearest one found is."""
-    if len(found) == 0:
-        return np.full(len(wanted), LOST_MS)
-    apart = (found[:, None] - wanted[None, :] + frames / 2) % frames - frames / 2
-    errors: Grid = np.minimum(np.abs(apart).min(axis=0) / rate_hz * 1000, LOST_MS)
-    return errors
-
-
-def _before_db(samples: Samples, onsets: NDArray[np.int64], rate_hz: int) -> Grid:
-    """Level just before each onset beside the level just after it."""
-    total = np.cumsum(np.square(np.concatenate([samples, samples]), dtype=np.float64).sum(axis=1))
-    before, gap, hit = (round(each * rate_hz) for each in (BEFORE_SECONDS, GAP_SECONDS, HIT_SECONDS))
-    at = onsets + len(samples) * (onsets < before)
-    quiet = (total[at - gap] - total[at - before]) / (before - gap)
-    loud = (total[np.minimum(at + hit, len(total) - 1)] - total[at]) / hit
-    levels: Grid = 10 * np.log10((quiet + 1e-12) / (loud + 1e-12))
-    return levels
-
-
 def _correlation(samples: Samples) -> float:
     left, right = samples.T.astype(np.float64)
     power = np.sqrt((left @ left) * (right @ right))
     return float(left @ right / power) if power > 0 else 0.0
-
-
-def _spectrum(samples: Samples) -> Grid:
-    """Mean power in long windows, in bins four times as fine as they need be."""
-    window = np.hanning(PARTIAL_WINDOW + 1)[:-1]
-    total = np.zeros(2 * PARTIAL_WINDOW + 1)
-    for channel in samples.T:
-        wrapped = np.pad(channel, PARTIAL_WINDOW // 2, mode="wrap")
-        for start in range(0, len(samples), PARTIAL_WINDOW // 2):
-            piece = wrapped[start : start + PARTIAL_WINDOW] * window[: len(wrapped) - start]
-            total += np.abs(np.fft.rfft(piece, 4 * PARTIAL_WINDOW)) ** 2
-    return total
-
-
-def _partials_hz(samples: Samples, rate_hz: int) -> Grid:
-    """The strongest narrow peaks above 60 Hz: as sharp as a steady tone in such a window, and standing out."""
-    power = _spectrum(samples)
-    width = 4 * 4
-    around = sliding_window_view(np.pad(power, width, mode="edge"), 2 * width + 1)
-    peaks = np.flatnonzero((power >= around.max(axis=1)) & (power > 30 * np.median(around, axis=1)))
-    peaks = peaks[peaks * rate_hz > 60 * 4 * PARTIAL_WINDOW]
-    strongest = peaks[np.argsort(power[peaks])[::-1][:PARTIALS]]
-    return _between_bins(power, strongest) * rate_hz / (4 * PARTIAL_WINDOW)
-
-
-def _cents_off(samples: Samples, rate_hz: int, wanted_hz: Grid) -> Grid:
-    power = _spectrum(samples)
-    cents = []
-    for hz in wanted_hz:
-        centre, reach = hz * 4 * PARTIAL_WINDOW / rate_hz, max(4, int(hz * 0.03 * 4 * PARTIAL_WINDOW / rate_hz))
-        first = max(1, int(centre) - reach)
-        best = first + int(np.argmax(power[first : int(centre) + reach + 1]))
-        cents.append(abs(1200 * np.log2(_between_bins(power, np.array([best]))[0] / centre)))
-    return np.array(cents)
-
-
-def _between_bins(power: Grid, peaks: NDArray[np.int64]) -> Grid:
-    """Where the parabola through a peak and its neighbours is highest."""
-    low, mid, high = (np.log(power[np.clip(peaks + step, 0, len(power) - 1)] + 1e-30) for step in (-1, 0, 1))
-    curved = low - 2 * mid + high
-    shift: Grid = np.where(curved < 0, 0.5 * (low - high) / np.where(curved < 0, curved, 1), 0)
-    return peaks + shift

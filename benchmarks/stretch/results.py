@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import json
-import zlib
-from collections.abc import Callable
-from dataclasses import asdict, dataclass
-from functools import partial
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import soundfile
 
 from benchmarks.stretch import truth
 from benchmarks.stretch.measures import Distances, Truth
-from benchmarks.stretch.peers import Peer
+from benchmarks.stretch.peers import Peer, Samples
 from mixer.signal.fit import fit_loop
 
 OURS = "mixer"
 # No method: the truth itself, played a little slower. Nothing can be told from less than that.
 AGAIN = "played again"
+# What others make may be louder than full scale.
+KEPT_GAIN = 0.25
 
 
 @dataclass(frozen=True)
@@ -47,21 +46,20 @@ def results(cases: list[Asked], others: dict[str, Peer], kept: Path | None) -> l
     rows = []
     for case in cases:
         source, wanted = played(case.loop, 1.0, 0, kept), played(case.loop, case.ratio, case.semitones, kept)
-        judge = Truth(wanted.samples, wanted.rate_hz)
         again = played(case.loop, case.ratio, case.semitones, kept, again=True)
-        floor = judge.distances(again.samples)
-        rows.append(Result(case.loop.kind, case.loop.name, case.ratio, case.semitones, AGAIN, floor))
-        for name, method in {OURS: fit_loop, **others}.items():
-            judged = partial(_judged, judge, method, source, wanted, case)
-            apart = judged() if name == OURS else _kept_distances(kept, case, name, judged)
-            if apart is not None:
+        judge = Truth(wanted, again, source, case.semitones)
+        sounds = {AGAIN: again.samples, OURS: _fitted(fit_loop, source, wanted, case)}
+        for name, method in others.items():
+            sounds[name] = _kept_fitted(kept, name, method, source, wanted, case)
+        for name, fitted in sounds.items():
+            if len(fitted):
+                apart = judge.distances(fitted)
                 rows.append(Result(case.loop.kind, case.loop.name, case.ratio, case.semitones, name, apart))
     return rows
 
 
-def _judged(judge: Truth, method: Peer, source: truth.Played, wanted: truth.Played, case: Asked) -> Distances | None:
-    fitted = method(source.samples, source.rate_hz, len(wanted.samples), float(case.semitones))
-    return judge.distances(fitted) if len(fitted) else None
+def _fitted(method: Peer, source: truth.Played, wanted: truth.Played, case: Asked) -> Samples:
+    return method(source.samples, source.rate_hz, len(wanted.samples), float(case.semitones))
 
 
 def played(loop: truth.Loop, ratio: float, semitones: int, kept: Path | None, *, again: bool = False) -> truth.Played:
@@ -78,16 +76,15 @@ def played(loop: truth.Loop, ratio: float, semitones: int, kept: Path | None, *,
         return truth.Played(file["samples"], file["onsets"], int(file["rate_hz"]))
 
 
-def _kept_distances(
-    kept: Path | None, case: Asked, method: str, judged: Callable[[], Distances | None]
-) -> Distances | None:
+def _kept_fitted(
+    kept: Path | None, name: str, method: Peer, source: truth.Played, wanted: truth.Played, case: Asked
+) -> Samples:
+    """What another makes of the loop: its sound is kept, so that it can be measured anew."""
     if kept is None:
-        return judged()
-    # Other measures need other results.
-    measures = zlib.crc32(Path(__file__).with_name("measures.py").read_bytes())
-    path = kept / f"{case.loop.name}-{case.ratio}-{case.semitones}-{method}-{measures:08x}.json"
+        return _fitted(method, source, wanted, case)
+    path = kept / f"{case.loop.name}-{case.ratio}-{case.semitones}-{name}.flac"
     if not path.exists():
-        fresh = judged()
-        path.write_text(json.dumps(fresh and asdict(fresh)), encoding="utf-8")
-    found = json.loads(path.read_text(encoding="utf-8"))
-    return found and Distances(**{name: tuple(v) if isinstance(v, list) else v for name, v in found.items()})
+        fitted = _fitted(method, source, wanted, case)
+        kept.mkdir(parents=True, exist_ok=True)
+        soundfile.write(path, fitted * KEPT_GAIN, wanted.rate_hz, subtype="PCM_24")
+    return soundfile.read(path, dtype="float32", always_2d=True)[0] / np.float32(KEPT_GAIN)

@@ -14,8 +14,23 @@ Groups = dict[tuple[str, ...], list[Result]]
 
 def table(rows: list[Result], by: list[str]) -> str:
     """Every method: means, and of what is measured many times in a loop the median or the 95th of 100 of all."""
-    heads = [*by, "method", "mel 4096 dB", "mel 1024 dB", "flux", "onsets median / 95 % ms"]
-    heads += ["pre-echo median / 95 % dB", "under hit 95 % dB", "seam level / colour dB", "stereo", "pitch cents"]
+    heads = [
+        *by,
+        "method",
+        "mel 4096 dB",
+        "mel 1024 dB",
+        "flux",
+        "onsets, median / 95 % ms",
+        "of them",
+        "beside one another",
+    ]
+    heads += [
+        "rise before hits, 95 % dB",
+        "tail before hits, 5 / 95 % dB",
+        "under hit, 95 % dB",
+        "seam level / colour dB",
+    ]
+    heads += ["stereo", "pitch, median / 95 % cents", "of them"]
     lines = [_line(heads), _line(["---"] * len(heads))]
     for group, members in _groups(rows, [*by, "method"]).items():
         lines.append(_line([*group, *_cells(members)]))
@@ -65,11 +80,15 @@ def _cells(members: list[Result]) -> list[str]:
         f"{mean('mel_1024_db'):.2f}",
         f"{mean('flux'):.3f}",
         " / ".join(all_of("onsets_ms", 50, 95)),
-        " / ".join(all_of("pre_echo_db", 50, 95)),
+        f"{mean('onsets_told'):.0%}",
+        " / ".join(all_of("onsets_apart_ms", 50, 95)),
+        all_of("smear_db", 95)[0],
+        " / ".join(all_of("tail_db", 5, 95)),
         all_of("under_hit_db", 95)[0],
         f"{mean('seam_level_db'):.2f} / {mean('seam_colour_db'):.2f}",
         f"{mean('stereo'):.3f}",
-        all_of("partials_cents", 50)[0],
+        " / ".join(all_of("partials_cents", 50, 95)),
+        f"{mean('partials_told'):.0%}",
     ]
 
 
