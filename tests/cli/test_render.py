@@ -95,6 +95,17 @@ def test_several_recipes_give_a_list_and_go_into_a_folder(folder):
     assert there == {"other.wav", "song.wav", "other (credits).txt", "song (credits).txt", "versions"}
 
 
+def test_a_song_is_the_same_alone_and_after_others(folder):
+    tempos = ["96", "100", "96"]  # what one program has in memory is of use to the last
+    names = [f"song {number}" for number in range(len(tempos))]
+    for name, tempo in zip(names, tempos, strict=True):
+        (folder / f"{name}.yaml").write_text(SONG.replace("96", tempo), encoding="utf-8")
+        assert mixer("render", f"{name}.yaml", "--out", "alone", cwd=folder).returncode == 0
+    assert mixer("render", *(f"{name}.yaml" for name in names), "--out", "together", cwd=folder).returncode == 0
+    for name in names:
+        assert (folder / "alone" / f"{name}.wav").read_bytes() == (folder / "together" / f"{name}.wav").read_bytes()
+
+
 def test_two_recipes_of_one_name_do_not_meet(folder):
     for table in ("a", "b"):
         (folder / table).mkdir()
