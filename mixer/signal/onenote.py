@@ -46,8 +46,9 @@ def is_one_note(piece: Samples, rate_hz: int) -> bool:
     places = np.arange(0, len(piece) - size + 1, max(1, size // HOPS_PER_WINDOW))
     if size < SHORTEST_WINDOW or len(places) <= LAG_WINDOWS:
         return False
-    spectra = spectra_at(views_of(piece, size), places, hann(size))
-    powers = _bands((spectra.real**2 + spectra.imag**2).sum(axis=0), size / rate_hz)
+    edges = _band_edges(size, rate_hz)
+    spectra = spectra_at(views_of(piece, size), places, hann(size), int(edges[-1]) + 1)
+    powers = np.add.reduceat(np.square(spectra.view(np.float32)).sum(axis=0), 2 * edges, axis=1)
     whole = np.maximum(powers.sum(axis=1), 1e-20)
     loud = whole > FAINTEST_SHARE * whole.max()
     before, after = powers[:-LAG_WINDOWS], powers[LAG_WINDOWS:]
@@ -66,9 +67,8 @@ def _new(before: Powers, after: Powers) -> Powers:
     return new
 
 
-def _bands(power: Powers, bins_per_hz: float) -> Powers:
-    """Sums over bands, each at least a bin wide, shape (windows, bands)."""
+def _band_edges(size: int, rate_hz: int) -> NDArray[np.int64]:
+    """First bin of each band; each is at least a bin wide."""
     octaves = np.arange(OCTAVES * BANDS_PER_OCTAVE) / BANDS_PER_OCTAVE
-    edges = np.minimum(np.floor(LOWEST_HZ * 2**octaves * bins_per_hz + 0.5).astype(np.int64), power.shape[1] - 1)
-    edges = edges[np.diff(edges, prepend=-1) > 0]
-    return np.add.reduceat(power[:, : edges[-1] + 1], edges, axis=1)
+    edges = np.minimum(np.floor(LOWEST_HZ * 2**octaves * size / rate_hz + 0.5).astype(np.int64), size // 2)
+    return edges[np.diff(edges, prepend=-1) > 0]
