@@ -180,12 +180,13 @@ def test_mono_stays_mono_and_opposite_stays_opposite(play, semitones):
 
 
 @pytest.mark.parametrize("play", PLAYERS)
-@pytest.mark.parametrize("ratio", [0.85, 1.2])
-def test_the_join_is_like_any_other_place(play, ratio):
+@pytest.mark.parametrize(("ratio", "odd"), [(0.85, 0), (1.2, 0), (1.2, 1)])
+def test_the_join_is_like_any_other_place(play, ratio, odd):
     """Beside the same loop fitted three times as long: the first and last 20 ms differ by no more than 0.3 dB, or than
     nine of ten other places do (where tones meet, two good results beat differently); no larger jump."""
     loop = play(110).samples
-    length_frames = round(len(loop) * ratio)
+    loop = loop[: len(loop) // 2 * 2 - odd]  # tones are found at half the rate, and an odd frame is spread
+    length_frames = round(len(loop) * ratio) // 2 * 2 + odd
     once = fit_loop(loop, RATE_HZ, length_frames)
     thrice = fit_loop(np.tile(loop, (3, 1)), RATE_HZ, 3 * length_frames)[length_frames : 2 * length_frames]
     edge = RATE_HZ // 50
