@@ -22,9 +22,10 @@ from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
-from mixer.signal.onsets import clear_and_faint, find_onsets
+from mixer.signal.notes import notes_begin
+from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
-from mixer.signal.slices import HELD, move_pieces, piece_kinds, with_notes
+from mixer.signal.slices import HELD, more_may_begin, move_pieces, piece_kinds, with_notes
 from mixer.signal.vocoder import stretch_circle, window_for
 
 Frames = NDArray[np.int64]
@@ -84,23 +85,20 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         return samples
     if min(length_frames, len(samples)) < SHORTEST_FRAMES:
         return resample_loop(samples, length_frames)
-    onsets = _onsets(samples, rate_hz)
+    onsets = find_onsets(samples, rate_hz)
     kinds = piece_kinds(samples, rate_hz, onsets)
     if kinds.count(HELD) == len(kinds) and is_noise(samples, window_for(rate_hz, len(samples))):
         return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
-    if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds):
+    cuts = onsets
+    if more_may_begin(samples, rate_hz, onsets, kinds):
+        cuts = with_notes(samples, rate_hz, onsets, notes_begin(samples, rate_hz))
+        kinds = piece_kinds(samples, rate_hz, cuts)
+    # Where most notes begin without an attack there are no hits between them.
+    if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
         apart = _taken_apart(samples, rate_hz, length_frames, onsets)
         if apart is not None:
             return apart
-    return _cut(samples, rate_hz, length_frames, onsets, kinds)
-
-
-def _onsets(samples: Samples, rate_hz: int) -> Frames:
-    """Where it is cut: at what begins clearly, and at what is faint if from there it is one note until the next."""
-    clear, faint = clear_and_faint(samples, rate_hz)
-    if len(faint) == 0:
-        return clear
-    return with_notes(samples, rate_hz, clear, where_tones_begin(samples, rate_hz, faint))
+    return _cut(samples, rate_hz, length_frames, cuts, kinds)
 
 
 def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples | None:

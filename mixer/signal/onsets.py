@@ -15,9 +15,6 @@ Deliberately left out: beats and tempo; what kind of sound it is.
 
 from __future__ import annotations
 
-import math
-from typing import Any
-
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
@@ -42,10 +39,6 @@ LEAST_RISE_DB = 1.6
 # And how far it must stand above the usual rise of its surroundings.
 TIMES_USUAL = 2.0
 USUAL_SECONDS = 0.12
-# A chord of an organ or a horn may rise by less, if nothing else rises around it.
-FAINT_RISE_DB = 1.0
-FAINT_TIMES_USUAL = 4.5
-ALONE_SECONDS = 0.1
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
 # A low tone's first cycle, half of it pause between swings, may be so much fainter than what follows.
@@ -79,38 +72,14 @@ def find_onsets(samples: Samples, rate_hz: int, known: Frames = NONE) -> Frames:
     -------
     int64 array : frames, sorted, each from 0 to frames - 1; empty for silence and for a steady sound
     """
-    return _refine(samples, _coarse(samples, rate_hz)[0], rate_hz, known)
-
-
-def clear_and_faint(samples: Samples, rate_hz: int) -> tuple[Frames, Frames]:
-    """What `find_onsets` finds, and where something faint may begin in what is steady around it.
-
-    Arguments as for `find_onsets`. Most of what is faint begins no note: its tones tell (`held`).
-    """
-    clear, faint = _coarse(samples, rate_hz)
-    return _refine(samples, clear, rate_hz, NONE), _refine(samples, faint, rate_hz, NONE)
-
-
-def _coarse(samples: Samples, rate_hz: int) -> tuple[Frames, Frames]:
-    """Windows' centres at which something clear begins, and at which something faint may."""
-    window_frames = _window_frames(rate_hz)
+    window_frames = 1 << round(np.log2(WINDOW_SECONDS * rate_hz))
     if len(samples) < 2 * window_frames or not samples.any():
-        return NONE, NONE
+        return np.zeros(0, np.int64)
     hop_frames = len(samples) / round(len(samples) / (window_frames / HOPS_PER_WINDOW))
     rise_db = _rise_db(_band_levels_db(samples, rate_hz, window_frames, hop_frames))
-    clear, faint = (
-        np.floor(hops * hop_frames + 0.5).astype(np.int64) for hops in _peaks(rise_db, hop_frames / rate_hz)
-    )
-    return clear, faint
-
-
-def _at_frames(hops: Frames, hop_frames: float) -> Frames:
-    frames: Frames = np.floor(hops * hop_frames + 0.5).astype(np.int64)
-    return frames
-
-
-def _window_frames(rate_hz: int) -> int:
-    return 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
+    hops = _peaks(rise_db, hop_frames / rate_hz)
+    coarse = np.floor(hops * hop_frames + 0.5).astype(np.int64)
+    return _refine(samples, coarse, rate_hz, window_frames, known)
 
 
 def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_frames: float) -> Curve:
@@ -151,29 +120,24 @@ def _rise_db(levels_db: Curve) -> Curve:
     return np.asarray(np.maximum(levels_db - before, 0).mean(axis=1))
 
 
-def _peaks(rise_db: Curve, hop_seconds: float) -> tuple[Frames, Frames]:
-    """Hops at which the rise is largest nearby, large enough, and well above what is usual around it; faint ones."""
+def _peaks(rise_db: Curve, hop_seconds: float) -> Frames:
+    """Hops at which the rise is largest nearby, large enough, and well above what is usual around it."""
     near = max(1, int(NEAREST_SECONDS / hop_seconds))
     around = max(2, int(USUAL_SECONDS / hop_seconds))
     largest = _wrapped_windows(rise_db, near).max(axis=1)
     # `np.median` gives the same, and loads what takes longer than finding the onsets of a loop.
     usual = np.partition(_wrapped_windows(rise_db, around), around, axis=1)[:, around]
-    peak = rise_db >= largest
-    clear = peak & (rise_db > LEAST_RISE_DB) & (rise_db > TIMES_USUAL * usual)
-    taken = _wrapped_windows(clear, round(ALONE_SECONDS / hop_seconds)).any(axis=1)
-    faint = peak & ~taken & (rise_db > FAINT_RISE_DB) & (rise_db > FAINT_TIMES_USUAL * usual)
-    return np.flatnonzero(clear), np.flatnonzero(faint)
+    return np.flatnonzero((rise_db >= largest) & (rise_db > LEAST_RISE_DB) & (rise_db > TIMES_USUAL * usual))
 
 
-def _wrapped_windows(curve: NDArray[Any], reach: int) -> NDArray[Any]:
+def _wrapped_windows(curve: Curve, reach: int) -> NDArray[np.float64]:
     return sliding_window_view(np.pad(curve, reach, mode="wrap"), 2 * reach + 1)
 
 
-def _refine(samples: Samples, coarse: Frames, rate_hz: int, known: Frames) -> Frames:
+def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int, known: Frames) -> Frames:
     """Move each onset from its window to the frame where its attack starts."""
     if len(coarse) == 0:
         return coarse
-    window_frames = _window_frames(rate_hz)
     runs = (coarse[first : first + ONSETS_AT_ONCE] for first in range(0, len(coarse), ONSETS_AT_ONCE))
     found = np.concatenate([_attack_starts(samples, run, rate_hz, window_frames, known) for run in runs])
     found = np.sort(found % len(samples))

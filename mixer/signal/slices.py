@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.record import record
-from mixer.signal.onenote import is_one_note
+from mixer.signal.notes import is_one_note
 from mixer.signal.tails import continued
 from mixer.signal.vocoder import stretch_piece
 
@@ -50,6 +50,8 @@ LET_GO_TIMES = 3.0
 LET_GO_LEVELS = 3
 # Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
 SHORTEST_HELD_SECONDS = 0.05
+# A hit brings new tones too, and has its onset: so near to one nothing else begins.
+ALONE_SECONDS = 0.1
 # What a piece is; any other number is after how many frames its note is let go.
 RINGING, HELD = -1, 0
 
@@ -108,15 +110,25 @@ def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
     return [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
 
 
-def with_notes(samples: Samples, rate_hz: int, onsets: Frames, faint: Frames) -> Frames:
-    """The onsets, and those of the faint ones from which on it is one note until the next; sorted, as both are."""
-    every = np.sort(np.concatenate([onsets, faint]))
+def more_may_begin(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> bool:
+    """Whether there are no onsets, or held pieces in which notes may begin that have none."""
+    cuts = _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
+    held = [cut for cut, kind in zip(cuts, kinds, strict=True) if kind == HELD]
+    long = [cut for cut in held if cut.least_frames > 2 * ALONE_SECONDS * rate_hz]
+    return not cuts or not all(is_one_note(_between(samples, cut.start, cut.end), rate_hz) for cut in long)
+
+
+def with_notes(samples: Samples, rate_hz: int, onsets: Frames, begins: Frames) -> Frames:
+    """The onsets, and where else a note begins that is alone until the next; sorted.
+
+    Arguments as for `move_pieces`; `begins` is where notes may begin that have no attack.
+    """
+    apart = (begins[:, None] - onsets) % len(samples)
+    alone = (np.minimum(apart, len(samples) - apart) > ALONE_SECONDS * rate_hz).all(axis=1)
+    every = np.sort(np.concatenate([onsets, begins[alone]]))
     ends = np.append(every[1:], every[:1] + len(samples))
-    kept = [
-        start
-        for start, end in zip(every.tolist(), ends.tolist(), strict=True)
-        if start not in faint or is_one_note(_between(samples, start, end), rate_hz)
-    ]
+    pieces = zip(every.tolist(), ends.tolist(), strict=True)
+    kept = [at for at, end in pieces if at in onsets or is_one_note(_between(samples, at, end), rate_hz)]
     return np.array(kept, np.int64)
 
 

@@ -1,10 +1,10 @@
-"""A note that is held longer trembles no slower for it; where another begins softly within a piece, it is found."""
+"""Notes are found that begin without an attack; one that is held longer trembles no slower for it."""
 
 import numpy as np
 import pytest
 
 from mixer.signal.fit import fit_loop
-from mixer.signal.onenote import is_one_note
+from mixer.signal.notes import is_one_note, notes_begin
 from mixer.signal.onsets import find_onsets
 from tests.signal import signals
 from tests.signal.signals import RATE_HZ
@@ -54,6 +54,28 @@ def test_what_is_too_short_to_tell_is_not():
     assert not is_one_note(voice(440)[:1], RATE_HZ)
 
 
+def test_slurred_notes_are_found_where_they_begin():
+    freqs_hz = [220, 247, 330, 294, 262]
+    t = np.arange(round(0.5 * RATE_HZ)) / RATE_HZ
+    shape = np.clip(np.minimum(t, t[-1] - t) / 0.03, 0, 1)[:, None].astype(np.float32)
+    loop = np.concatenate([voice(freq_hz, 0.5, vibrato_cents=20) * shape for freq_hz in freqs_hz])
+    found = notes_begin(loop, RATE_HZ)
+    apart = (found[:, None] - np.arange(5) * len(t) + len(loop) / 2) % len(loop) - len(loop) / 2
+    assert len(found) == 5
+    assert np.abs(apart).min(axis=0).max() < 0.03 * RATE_HZ
+
+
+def test_nothing_begins_in_what_is_steady_or_silent_or_next_to_nothing():
+    assert len(notes_begin(signals.tone(440, 2 * RATE_HZ), RATE_HZ)) == 0
+    assert len(notes_begin(np.zeros((RATE_HZ, 2), np.float32), RATE_HZ)) == 0
+    assert len(notes_begin(signals.noise(70), RATE_HZ)) == 0
+
+
+def test_opposite_phases_count():
+    loop = np.concatenate([voice(330), voice(440)])
+    assert np.array_equal(notes_begin(loop * np.float32([1, -1]), RATE_HZ), notes_begin(loop, RATE_HZ))
+
+
 def loop_of(*notes):
     """Notes one after the other, each with an attack of 2 ms and an end of 20 ms."""
     shaped = []
@@ -79,7 +101,7 @@ def test_a_held_note_trembles_at_its_own_pace(ratio):
 @pytest.mark.parametrize("ratio", [0.8, 1.25])
 def test_a_slurred_note_begins_where_arithmetic_puts_it(ratio):
     loop = loop_of(slurred((330, 392), over_seconds=0.2), voice(440))
-    assert len(find_onsets(loop, RATE_HZ)) == 2
+    assert len(find_onsets(loop, RATE_HZ)) == 2  # so by its tones it is known
     fitted = fit_loop(loop, RATE_HZ, round(len(loop) * ratio))
     levels = []
     for freq_hz in (330, 392):
