@@ -25,7 +25,7 @@ LOWEST_HZ, BANDS_PER_OCTAVE, OCTAVES = 55.0, 24, 7
 NEW_TIMES = 8.0
 NEW_SHARE = 0.1
 # The octave of a note brings no tones but takes some away; so do, a little, attacks that fade, and what beats.
-GONE_SHARE = 0.5
+GONE_SHARE = 0.6
 # What is so much fainter than the loudest moment is no note.
 FAINTEST_SHARE = 0.05
 
@@ -37,7 +37,7 @@ BEFORE_SECONDS = 0.015
 # Whether it is one note is asked with windows that tell a semitone of low notes, or a third of the piece long.
 LONGEST_WINDOW_SECONDS = 0.19
 SHORTEST_WINDOW = 64
-ONE_HOPS_PER_WINDOW, ONE_LAG = 2, 2
+ONE_HOPS_PER_WINDOW, ONE_LAG = 2, 3
 
 
 def notes_begin(samples: Samples, rate_hz: int) -> Frames:

@@ -111,11 +111,13 @@ def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
 
 
 def more_may_begin(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> bool:
-    """Whether there are no onsets, or held pieces in which notes may begin that have none."""
+    """Whether there are no onsets, or there is held sound and a long piece that is not one note."""
     cuts = _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
-    held = [cut for cut, kind in zip(cuts, kinds, strict=True) if kind == HELD]
-    long = [cut for cut in held if cut.least_frames > 2 * ALONE_SECONDS * rate_hz]
-    return not cuts or not all(is_one_note(_between(samples, cut.start, cut.end), rate_hz) for cut in long)
+    if HELD not in kinds:
+        return not cuts
+    least = {kind: (2 if kind == HELD else 5) * ALONE_SECONDS * rate_hz for kind in set(kinds)}
+    long = [cut for cut, kind in zip(cuts, kinds, strict=True) if cut.least_frames > least[kind]]
+    return not all(is_one_note(_between(samples, cut.start, cut.end), rate_hz) for cut in long)
 
 
 def with_notes(samples: Samples, rate_hz: int, onsets: Frames, begins: Frames) -> Frames:
