@@ -4,7 +4,8 @@ Each piece starts with its attack, sample for sample: it sounds as it was played
 depends on the piece. A drum or string that rings rings no longer when played slower: such a piece keeps its own
 pace, is cut off where the next one comes sooner, and has its tail continued where it comes later (`tails`). A held
 note does last longer: between its attack and its end it is stretched by the vocoder, and begins and ends at its own
-pace. A note that is let go before its piece ends is held until then, and dies away after that at its own pace.
+pace; if the piece is one note (`notes`), it goes on at its own pace for as long as it can. A note that is let go
+before its piece ends is held until then, and dies away after that at its own pace.
 
 Where there are no onsets there is nothing to cut: see `vocoder`.
 """
