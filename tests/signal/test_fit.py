@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from benchmarks.stretch.attacks import Attacks
 from mixer.signal.fit import fit_loop
 from tests.signal import signals
 from tests.signal.signals import RATE_HZ
@@ -194,6 +195,16 @@ def test_the_join_is_like_any_other_place(play, ratio, odd):
     apart_db = np.abs([level_db(once[part]) - level_db(thrice[part]) for part in parts])
     assert apart_db[:2].max() <= max(0.3, np.percentile(apart_db[2:], 90))
     assert np.abs(once[0] - once[-1]).max() <= np.abs(np.diff(once, axis=0)).max()
+
+
+@pytest.mark.parametrize("ratio", [0.7, 1.4])
+def test_hits_over_held_chords_are_where_they_would_be_played(ratio):
+    """Their attacks are held against those of the same notes played so; between hits no attack is as like as 0.45."""
+    source, played = signals.play_both(104), signals.play_both(104 / ratio)
+    fitted = fit_loop(source.samples, RATE_HZ, len(played.samples))
+    heard = Attacks(played.samples, RATE_HZ, played.onsets_frames).heard_in(fitted)
+    assert np.isfinite(heard.late_ms).mean() > 0.9
+    assert np.nanpercentile(np.abs(heard.late_ms), 90) < 1
 
 
 @pytest.mark.parametrize("ratio", [0.7, 0.85, 1.2, 1.4])

@@ -39,6 +39,27 @@ def test_hats_under_a_chord():
     assert apart_ms(found, played.onsets_frames, len(played.samples), RATE_HZ).max() < 3
 
 
+@pytest.mark.parametrize("strength", [0.05, 0.02])
+def test_soft_notes_under_a_loud_one_that_rings(strength):
+    t = np.arange(3 * RATE_HZ) / RATE_HZ
+    string = 0.3 * sum(np.sin(2 * np.pi * 196 * h * t + h) / h for h in range(1, 9)) * np.exp(-t / 2)
+    loop = string * (1 - np.exp(-t * 2000))
+    exact = 20000 + 12345 * np.arange(8)
+    for place in exact:
+        signals._add(loop, place, strength * signals.pluck(76, RATE_HZ, 0.2))
+    found = find_onsets(signals.stereo(loop), RATE_HZ)
+    assert apart_ms(found, exact, len(loop), RATE_HZ).max() < 3.5
+
+
+def test_a_low_tone_that_is_let_go_begins_nothing():
+    """All that a saw of 60 Hz holds falls in 30 ms; it is heard from its start only."""
+    t = np.arange(3 * RATE_HZ) / RATE_HZ
+    saw = 0.2 * (2 * (60 * t % 1) - 1) * np.clip((1.2 - t) / 0.03, 0, 1)
+    found = find_onsets(signals.stereo(saw), RATE_HZ)
+    assert len(found) == 1
+    assert min(found[0], len(saw) - found[0]) < 0.0035 * RATE_HZ
+
+
 def test_plucks():
     played = signals.play_plucks(100)
     found = find_onsets(played.samples, RATE_HZ)
