@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from mixer.signal.fit import fit_loop
 from mixer.signal.flatness import flatness, is_noise
 from mixer.signal.vocoder import window_for
 from tests.signal import signals
@@ -20,6 +21,12 @@ def test_noise_is_as_flat_as_its_distribution_says():
     assert flatness(noise, WINDOW) == pytest.approx(np.exp(-np.euler_gamma), abs=0.04)
     assert flatness(noise * np.float32(1e-4), WINDOW) == pytest.approx(flatness(noise, WINDOW), abs=1e-3)
     assert is_noise(noise, WINDOW)
+
+
+@pytest.mark.parametrize("ratio", [0.7, 1.25, 1.4])
+def test_noise_that_was_stretched_is_noise(ratio):
+    noise = np.random.RandomState(4).standard_normal((5 * RATE_HZ, 2)).astype(np.float32) * np.float32(0.1)
+    assert is_noise(fit_loop(noise, RATE_HZ, round(len(noise) * ratio)), WINDOW)
 
 
 @pytest.mark.parametrize("play", [signals.play_drums, signals.play_plucks, signals.play_chords, signals.play_both])
