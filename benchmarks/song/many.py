@@ -6,7 +6,9 @@ Songs of one class share the teacher's loops; there are three tempos, and everyo
 from __future__ import annotations
 
 import argparse
+import os
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from statistics import median
 
@@ -55,13 +57,18 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=3)
     asked = parser.parse_args()
     took: dict[str, list[Took]] = {}
-    with tempfile.TemporaryDirectory(prefix="song-benchmark-") as name:
-        folder = Path(name)
+    with tempfile.TemporaryDirectory(prefix="song-benchmark-") as room:
+        folder = Path(room)
         recipes, loops, script = prepared(folder, asked.songs)
+        turns: dict[str, Callable[[], Took]] = {
+            "mixer, one process": lambda: ours(recipes, loops, folder / "out"),
+            "mixer, two processes": lambda: ours(recipes, loops, folder / "out", 2),
+            "sox, one after the other": lambda: measured(["bash", str(script)]),
+        }
         for _ in range(asked.rounds):
-            took.setdefault("mixer, one process", []).append(ours(recipes, loops, folder / "out"))
-            took.setdefault("mixer, two processes", []).append(ours(recipes, loops, folder / "out", 2))
-            took.setdefault("sox, one after the other", []).append(measured(["bash", str(script)]))
+            for name, run in turns.items():
+                os.sync()  # half a gigabyte of the one before is on its way to the disk
+                took.setdefault(name, []).append(run())
     print(f"| {asked.songs} songs by | wall s | least | CPU s | peak MB | wall / sox | CPU / sox |")
     print("|---|---|---|---|---|---|---|")
     sox = took["sox, one after the other"]
