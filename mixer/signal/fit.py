@@ -26,7 +26,8 @@ from mixer.signal.notes import notes_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import HELD, more_may_begin, move_pieces, piece_kinds, with_notes
-from mixer.signal.vocoder import stretch_circle, window_for
+from mixer.signal.vocoder import stretch_circle
+from mixer.signal.windows import window_for
 
 Frames = NDArray[np.int64]
 

@@ -18,7 +18,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from mixer.signal.medians import running_median
-from mixer.signal.vocoder import (
+from mixer.signal.windows import (
     Frames,
     Samples,
     Spectra,

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from mixer.signal.vocoder import Frames, Samples, hann, spectra_at, views_of, window_for
+from mixer.signal.windows import Frames, Samples, hann, spectra_at, views_of, window_for
 
 Powers = NDArray[np.float32]
 

@@ -99,7 +99,7 @@ def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_fram
     """Level of each band in each window, shape (hops, bands); window k is centred on hop k."""
     hops = round(len(samples) / hop_frames)
     starts = np.floor(np.arange(hops) * hop_frames + 0.5).astype(np.int64)
-    # Larger by what the transform is scaled down: see `vocoder.spectra_at`.
+    # Larger by what the transform is scaled down: see `windows.spectra_at`.
     window = np.hanning(window_frames + 1)[:-1].astype(np.float32) * np.float32(window_frames)
     edges = _band_edges(rate_hz, window_frames)
     half = window_frames // 2

@@ -20,7 +20,6 @@ pace is the source's own it comes out as it went in: so an attack is neither sme
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from functools import cache
 from itertools import pairwise
 
@@ -30,19 +29,25 @@ from numpy.typing import NDArray
 
 from mixer.record import record
 from mixer.signal.flatness import is_noise
+from mixer.signal.windows import (
+    Frames,
+    Samples,
+    Spectra,
+    Windows,
+    hann,
+    runs_of,
+    spectra_at,
+    views_of,
+    window_for,
+    windows_of,
+)
 
-Samples = NDArray[np.float32]
-Frames = NDArray[np.int64]
-Spectra = NDArray[np.complex64]
 Curve = NDArray[np.float64]
-Windows = NDArray[np.float32]
 Levels = NDArray[np.float32]
 
-WINDOW_SECONDS = 0.093
 HOPS_PER_WINDOW = 4
-# So many windows of the usual length at a time stay in the processor's caches; of shorter ones more.
+# So many windows of the usual length are turned at a time; of shorter ones more.
 BLOCK_FRAMES = 48 * 4096
-FRAMES_AT_ONCE = 16 * 4096
 # Over this long before the join the left-over phase is turned back.
 CLOSING_SECONDS = 0.25
 # How far windows agree is measured over so many bins: few enough that breath between partials is seen by itself.
@@ -151,37 +156,10 @@ def _window(samples: Samples, rate_hz: int, most_frames: int, highest_hz: float)
     return window_for(rate_hz, len(window) // 2) if noise else window
 
 
-def window_for(rate_hz: int, most_frames: int) -> Windows:
-    """Hann, a power of two near the wanted length and at most `most_frames`."""
-    frames = 1 << round(math.log2(WINDOW_SECONDS * rate_hz))
-    while frames > 16 and frames > most_frames:
-        frames //= 2
-    return hann(frames)
-
-
-@cache
-def hann(frames: int) -> Windows:
-    """A window of so many frames, whose first is 0; not to be written to."""
-    window = np.hanning(frames + 1)[:-1].astype(np.float32)
-    window.flags.writeable = False
-    return window
-
-
 def _bins(window: Windows, highest: float) -> int:
     """How many bins reach up to a frequency (of the rate), in whole bands and one more."""
     whole = len(window) // 2
     return min(whole, BAND_BINS * math.ceil(min(highest, 1) * len(window) / BAND_BINS)) + 1
-
-
-def views_of(samples: Samples, window_frames: int) -> Windows:
-    """Every window of the samples, shape (2, windows, window_frames), without copying."""
-    return sliding_window_view(np.ascontiguousarray(samples.T), window_frames, axis=1)
-
-
-def runs_of(count: int, window_frames: int) -> Iterator[slice]:
-    """Windows in runs that stay in the processor's cache."""
-    at_once = max(1, FRAMES_AT_ONCE // window_frames)
-    return (slice(first, min(first + at_once, count)) for first in range(0, count, at_once))
 
 
 def _circle(frames: int, length_frames: int, window_frames: int) -> _Grid:
@@ -354,31 +332,6 @@ def _shares(frames: int) -> Levels:
     pairs = [float(square[apart * hop :] @ square[: frames - apart * hop]) for apart in range(HOPS_PER_WINDOW)]
     shares = np.array([pairs[0], *(2 * pair for pair in pairs[1:])], np.float32)
     return np.asarray(shares / shares.sum())
-
-
-def spectra_at(views: Windows, places: Frames, window: Windows, bins: int | None = None) -> Spectra:
-    """Spectra of the windows that begin at these places, shape (channels, places, bins): all bins, or the lowest.
-
-    Asked to scale what it transforms, numpy stays in single precision, which is faster by half; otherwise it goes
-    through double. So the windows are made larger by as much.
-    """
-    larger = window * np.float32(len(window))
-    spectra = np.empty((len(views), len(places), bins or len(window) // 2 + 1), np.complex64)
-    for run in runs_of(len(places), len(window)):
-        windowed = views[:, places[run]]
-        windowed *= larger
-        spectra[:, run] = np.fft.rfft(windowed, axis=2, norm="forward")[:, :, :bins]
-    return spectra
-
-
-def windows_of(spectra: Spectra, factors: Spectra, window_frames: int) -> Windows:
-    """Windows that have these spectra, the lowest bins of them, times factors, shape (windows, bins), of both channels.
-
-    numpy takes half as long again where it is not given all bins.
-    """
-    every = np.zeros((*spectra.shape[:2], window_frames // 2 + 1), np.complex64)
-    np.multiply(spectra, factors, out=every[:, :, : spectra.shape[2]])
-    return np.fft.irfft(every, window_frames, axis=2).astype(np.float32, copy=False)
 
 
 def _unit(values: Spectra) -> Spectra:

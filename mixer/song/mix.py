@@ -27,7 +27,8 @@ from mixer.song.levels import ROLE_LUFS
 from mixer.song.plan import Cue, Part, Plan
 
 JOIN_SECONDS = Fraction(1, 200)
-ROWS = 4096
+# Gains that differ left and right are laid down for so many frames, and used again along a block.
+ROW_FRAMES = 4096
 # The song's very first sound has nothing before its bar line to fade in with.
 START_SECONDS = Fraction(1, 500)
 
@@ -241,14 +242,14 @@ def _multiply(samples: Samples, gains: NDArray[np.float32], out: Samples) -> Non
     elif gains[0, 0] == gains[0, 1]:
         np.multiply(samples, gains[0, 0], out=out)
     else:
-        rows, whole = _rows(*gains[0].tolist()), len(samples) // ROWS * ROWS
-        np.multiply(samples[:whole].reshape(-1, ROWS, 2), rows, out=out[:whole].reshape(-1, ROWS, 2))
+        rows, whole = _rows(*gains[0].tolist()), len(samples) // ROW_FRAMES * ROW_FRAMES
+        np.multiply(samples[:whole].reshape(-1, ROW_FRAMES, 2), rows, out=out[:whole].reshape(-1, ROW_FRAMES, 2))
         np.multiply(samples[whole:], rows[: len(samples) - whole], out=out[whole:])
 
 
 @lru_cache(maxsize=64)
 def _rows(left: float, right: float) -> NDArray[np.float32]:
-    return np.tile(np.array([[left, right]], np.float32), (ROWS, 1))
+    return np.tile(np.array([[left, right]], np.float32), (ROW_FRAMES, 1))
 
 
 def _gains(voice: _Voice, start: int, end: int) -> NDArray[np.float32]:

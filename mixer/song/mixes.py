@@ -16,7 +16,6 @@ from mixer.song.survey import Mix as AnyMix
 
 MOST_FRAMES = 8_000_000
 """Three minutes, 64 MB; only what songs fill of it is taken. Longer songs are mixed twice."""
-FRAME_BYTES = 8
 
 
 class Mixes:

@@ -9,7 +9,7 @@ import soundfile
 from mixer.loops.library import demo_loops_folder
 from mixer.signal.fit import fit_loop
 from mixer.signal.flatness import flatness, is_noise
-from mixer.signal.vocoder import window_for
+from mixer.signal.windows import window_for
 from tests.signal import signals
 from tests.signal.signals import RATE_HZ
 
