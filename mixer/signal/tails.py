@@ -1,8 +1,8 @@
 """The tail of a hit, continued: what would have been heard had the next hit come later.
 
-The last stretch of the tail is laid down again and again, joined where it resembles itself most (the similarity
-search of Verhelst & Roelands, "An overlap-add technique based on waveform similarity", ICASSP 1993) and dying away
-as it did before.
+The tones in which it ends ring on (`ringing`). Of all else the last stretch is laid down again and again, joined where
+it resembles itself most (the similarity search of Verhelst & Roelands, "An overlap-add technique based on waveform
+similarity", ICASSP 1993) and dying away as it did before.
 """
 
 from __future__ import annotations
@@ -11,6 +11,8 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
+
+from mixer.signal.ringing import tones_at_end
 
 Samples = NDArray[np.float32]
 
@@ -35,17 +37,36 @@ def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
 
     Returns
     -------
-    float32 array, shape (wanted, 2)
+    float32 array, shape (wanted, channels)
     """
-    overlay = min(round(OVERLAY_SECONDS * rate_hz), len(source) // 4)
-    longest = min(round(LONGEST_REPEAT_SECONDS * rate_hz), (len(source) - overlay) // 2)
-    shortest = min(round(SHORTEST_REPEAT_SECONDS * rate_hz), longest // 2)
     out = np.zeros((wanted, source.shape[1]), np.float32)
     out[: len(source)] = source
-    if overlay >= 2 and shortest >= 1:
-        period = _best_period(source, overlay, shortest, longest)
-        _repeat(out, len(source), overlay, period, _decay(source, period, overlay))
+    long = wanted - len(source) > SHORTEST_REPEAT_SECONDS * rate_hz
+    told = tones_at_end(source, rate_hz) if long else None
+    if told is None:
+        _go_on(out, len(source), rate_hz)
+        return out
+    tones, frames = told
+    end = out[len(source) - frames :]
+    ringing = tones.sound(-frames, len(end))
+    end -= ringing
+    changed = _go_on(end, frames, rate_hz)
+    end[changed:] += ringing[changed:]
+    end[:changed] = source[-frames:][:changed]
     return out
+
+
+def _go_on(out: Samples, frames: int, rate_hz: int) -> int:
+    """Continue the first so many frames of `out`; from which frame on it is changed."""
+    source = out[:frames]
+    overlay = min(round(OVERLAY_SECONDS * rate_hz), frames // 4)
+    longest = min(round(LONGEST_REPEAT_SECONDS * rate_hz), (frames - overlay) // 2)
+    shortest = min(round(SHORTEST_REPEAT_SECONDS * rate_hz), longest // 2)
+    if overlay < 2 or shortest < 1:
+        return frames
+    period = _best_period(source, overlay, shortest, longest)
+    _repeat(out, frames, overlay, period, _decay(source, period, overlay))
+    return frames - overlay
 
 
 def _repeat(out: Samples, start: int, overlay: int, period: int, decay: float) -> None:

@@ -1,0 +1,160 @@
+"""The tones at the end of a sound, told so exactly that they can ring on in tune.
+
+A tail that is laid down again and again (`tails`) every 25 to 70 ms has its tones at multiples of 14 to 40 Hz: chords
+and bells came out up to 36 cents off. So what is a tone is taken out, and rings on as what it is: a sinusoid that dies
+away at its own pace. Its pitch and its pace are told from how its phase and its size change from one window to the
+next (Flanagan & Golden, "Phase vocoder", Bell System Technical Journal 45, 1966); how large each is, from all of them
+together by least squares, which weigh most where they have to join (as in Prony's method, poles apart).
+
+Noise and cymbals are none of that: where tones do not make up most of the end, there are none.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+from mixer.record import record
+from mixer.signal.windows import Samples, Spectra, hann, spectra_at, views_of
+
+# The window: a third of what there is, within these bounds, if there is so much.
+SHORTEST_SECONDS, LONGEST_SECONDS = 0.1, 0.2
+SHARE_OF_SOUND, MOST_OF_SOUND = 1 / 3.5, 1 / 1.3
+LEAST_FRAMES = 1024
+HOPS_PER_WINDOW = 4
+# A tone stands so many times above the median of the power around it, and is among the strongest.
+CLEAR_TIMES = 100.0
+AROUND_HZ = 500.0
+MOST_PEAKS, MOST_TONES = 64, 32
+LOWEST_BIN = 3
+# A steady tone reaches so many bins to both sides in a Hann window.
+HANN_BINS = 2
+# What is found further from its peak than a bin, or so much fainter a hop later, was none.
+LEAST_LEFT = 0.05
+# They are most of the power of the end: in its spectrum, and of what its last quarter is without them no more is left.
+MOST = 0.5
+# The weight of the last frame beside the first, as a logarithm.
+WEIGHT_GROWS = 1.5
+# What would be so many times what is there in the last quarter has died away before (a filter that closes).
+HEARD_TIMES = 2.0
+# Tones are sounded in rows of so many frames.
+ROW_FRAMES = 64
+# Of what is nearly alike the sums can't tell which is which: so little more of each with itself parts them.
+APART = 1e-9
+
+
+@record
+class Tones:
+    """Sinusoids that die away."""
+
+    per_frame: NDArray[np.complex128]
+    """Logarithm of what each is multiplied by from frame to frame, shape (tones,)."""
+    sizes: NDArray[np.complex128]
+    """What they are at frame 0, shape (channels, tones); the real part is heard."""
+
+    def sound(self, first: int, count: int) -> Samples:
+        """Their sound from frame `first` on, float32, shape (count, channels)."""
+        rows = np.exp(np.outer(first + ROW_FRAMES * np.arange(-(-count // ROW_FRAMES)), self.per_frame))
+        within = np.exp(np.outer(self.per_frame, np.arange(ROW_FRAMES)))
+        channels = [((rows * size) @ within).real.reshape(-1)[:count] for size in self.sizes]
+        return np.stack(channels, axis=1).astype(np.float32)
+
+
+def tones_at_end(sound: Samples, rate_hz: int) -> tuple[Tones, int] | None:
+    """The tones in which a sound ends, and in how many of its last frames they were told.
+
+    Parameters
+    ----------
+    sound : float32 array, shape (frames, channels); all channels share pitch and pace
+    rate_hz : int > 0
+
+    Returns
+    -------
+    The tones, whose frame 0 is the first after the end, and a number of frames; None if it does not end in tones
+    """
+    most = min(max(SHARE_OF_SOUND * len(sound), SHORTEST_SECONDS * rate_hz), LONGEST_SECONDS * rate_hz)
+    window = 1 << int(math.log2(min(most, MOST_OF_SOUND * len(sound)) + 1))
+    if window < LEAST_FRAMES:
+        return None
+    hop = window // HOPS_PER_WINDOW
+    spectra = spectra_at(views_of(sound[-window - hop :], window), np.array([0, hop]), hann(window))
+    before, after = spectra[:, 0], spectra[:, 1]
+    power = _squared(after)
+    peaks = _peaks(power, round(AROUND_HZ * window / rate_hz))
+    near = np.zeros(len(power), np.bool_)
+    near[peaks[:, None] + np.arange(-HANN_BINS, HANN_BINS + 1)] = True
+    if not len(peaks) or power[near].sum() < MOST * power.sum():
+        return None
+    tones = _at_the_end(sound[-window:], _per_frame(before[:, peaks], after[:, peaks], peaks, window))
+    return None if tones is None else (tones, window)
+
+
+def _peaks(power: NDArray[np.float32], reach: int) -> NDArray[np.int64]:
+    """The strongest peaks of a spectrum that stand out clearly from so many bins to both sides."""
+    inner = power[LOWEST_BIN:-HANN_BINS]
+    peaks = LOWEST_BIN + np.flatnonzero((inner >= power[LOWEST_BIN - 1 : -3]) & (inner > power[LOWEST_BIN + 1 : -1]))
+    peaks = peaks[np.argsort(-power[peaks])[:MOST_PEAKS]]
+    reach = min(reach, len(power) - 1)
+    around = sliding_window_view(np.pad(power, reach, mode="reflect"), 2 * reach + 1)[peaks]
+    usual = np.partition(around, reach, axis=1)[:, reach]
+    return peaks[power[peaks] > CLEAR_TIMES * usual][:MOST_TONES]
+
+
+def _per_frame(before: Spectra, after: Spectra, peaks: NDArray[np.int64], window: int) -> NDArray[np.complex128]:
+    """By what each tone is turned and lessened from frame to frame, as a logarithm."""
+    hop = window // HOPS_PER_WINDOW
+    in_a_hop = (after * before.conj()).sum(axis=0) / (_squared(before) + 1e-30)
+    of_bin = 2 * np.pi / HOPS_PER_WINDOW * peaks
+    beyond = np.angle(in_a_hop * np.exp(-1j * of_bin))
+    left = np.abs(in_a_hop)
+    told = (np.abs(beyond) < 2 * np.pi / HOPS_PER_WINDOW) & (left > LEAST_LEFT)
+    power, fall = _squared(after), np.log(np.clip(left, LEAST_LEFT, 1))
+    # What grows is beating, and falls again: it dies away as all do together.
+    fall = np.where(left < 1, fall, (power * fall).sum() / power.sum())
+    each: NDArray[np.complex128] = (fall + 1j * (of_bin + beyond))[told] / hop
+    return each
+
+
+def _at_the_end(end: Samples, per_frame: NDArray[np.complex128]) -> Tones | None:
+    """Those that are still there in the last quarter, if they are most of it."""
+    last = end[-(len(end) // 4) :]
+    frames = len(last)
+    spectrum = np.sqrt(_squared(np.fft.rfft(last.T * hann(frames))))
+    bins = np.floor(per_frame.imag * frames / (2 * np.pi) + 0.5).astype(np.int64)
+    there = spectrum[np.clip(bins[:, None] + np.arange(-1, 2), 0, frames // 2)].max(axis=1)
+    would_be = np.sqrt(_squared(_sizes(end, per_frame))) * np.exp(-per_frame.real * frames / 2) * frames / 4
+    heard = per_frame[would_be < HEARD_TIMES * there]
+    tones = Tones(heard, _sizes(end, heard))
+    left = np.square(last - tones.sound(-frames, frames), dtype=np.float64).sum()
+    return tones if left < (1 - MOST) * np.square(last, dtype=np.float64).sum() else None
+
+
+def _sizes(end: Samples, per_frame: NDArray[np.complex128]) -> NDArray[np.complex128]:
+    """What all of them together must be to be most like the end, most of all in its last frames.
+
+    The weight grows evenly in decibels, so it is as if the tones died away more slowly, and all sums over frames are
+    products of sums over rows and within them.
+    """
+    frames, tones = len(end), len(per_frame)
+    grows = WEIGHT_GROWS / frames
+    rows = np.exp(np.outer(ROW_FRAMES * np.arange(frames // ROW_FRAMES) - frames, per_frame + grows))
+    within = np.exp(np.outer(np.arange(ROW_FRAMES), per_frame + grows))
+    alike = (rows.conj().T @ rows) * (within.conj().T @ within)
+    turned = (rows.T @ rows) * (within.T @ within)
+    both, apart = alike + turned, alike - turned
+    sums = np.block([[both.real, -both.imag], [-both.imag.T, apart.real]]) / 2
+    sums[np.diag_indices(2 * tones)] *= 1 + APART
+    weighted = end.T * np.exp(grows * np.arange(-frames, 0))
+    wanted = ((weighted.reshape(len(weighted), -1, ROW_FRAMES) @ within) * rows).sum(axis=1)
+    found = np.linalg.solve(sums, np.concatenate([wanted.real, -wanted.imag], axis=1).T)
+    sizes: NDArray[np.complex128] = (found[:tones] + 1j * found[tones:]).T
+    return sizes
+
+
+def _squared(values: NDArray[np.complexfloating]) -> NDArray[np.floating]:
+    """Of all channels together."""
+    squared: NDArray[np.floating] = (values.real**2 + values.imag**2).sum(axis=0)
+    return squared

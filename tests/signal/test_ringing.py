@@ -1,0 +1,92 @@
+"""What rings on is held against the formula it was made from: a sinusoid that dies away is known at any time."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from mixer.signal.ringing import tones_at_end
+from mixer.signal.tails import continued
+from tests.signal.signals import Samples
+
+RATE_HZ = 44100
+# A chord of A minor with its octave and a bell's partial: no period under a second has all of them.
+CHORD_HZ = np.array([220.0, 261.63, 329.63, 440.0, 1237.0])
+FALLS_DB_PER_SECOND = np.array([12.0, 16.0, 20.0, 30.0, 45.0])
+
+
+def ringing(seconds: float, hz: np.ndarray = CHORD_HZ, falls: np.ndarray = FALLS_DB_PER_SECOND) -> Samples:
+    """Two channels, in which the partials have other sizes and phases."""
+    t = np.arange(round(seconds * RATE_HZ))[:, None] / RATE_HZ
+    each = np.exp(-falls / 20 * np.log(10) * t) * np.sin(2 * np.pi * hz * t + np.arange(len(hz)))
+    sizes = np.array([[0.2, 0.1, 0.15, 0.1, 0.05], [0.1, 0.15, 0.1, 0.12, 0.07]])[:, : len(hz)]
+    return (each @ sizes.T).astype(np.float32)
+
+
+def level_db(samples: Samples) -> float:
+    return float(10 * np.log10(np.square(samples, dtype=np.float64).mean() + 1e-30))
+
+
+@pytest.mark.parametrize("seconds", [0.25, 0.6, 1.4])
+def test_a_chord_rings_on_as_it_would_have(seconds: float) -> None:
+    frames, wanted = round(seconds * RATE_HZ), round(1.4 * seconds * RATE_HZ)
+    truth = ringing(1.5 * seconds)[:wanted]
+    longer = continued(truth[:frames], wanted, RATE_HZ)
+    assert level_db(longer - truth) < level_db(truth[frames:]) - 30
+
+
+def test_pitch_and_pace_are_told() -> None:
+    found = tones_at_end(ringing(0.6), RATE_HZ)
+    assert found is not None
+    tones, frames = found
+    hz = np.sort(tones.per_frame.imag * RATE_HZ / (2 * np.pi))
+    falls = -20 / np.log(10) * tones.per_frame.real[np.argsort(tones.per_frame.imag)] * RATE_HZ
+    assert len(hz) == len(CHORD_HZ)
+    assert 0 < frames <= 0.6 * RATE_HZ
+    assert np.abs(1200 * np.log2(hz / CHORD_HZ)).max() < 0.5
+    assert np.abs(falls - FALLS_DB_PER_SECOND).max() < 2
+
+
+def test_noise_has_no_tones() -> None:
+    noise = np.random.default_rng(1).normal(0, 0.1, (RATE_HZ // 2, 2)).astype(np.float32)
+    assert tones_at_end(noise, RATE_HZ) is None
+    assert tones_at_end(noise * np.float32(0), RATE_HZ) is None
+    assert tones_at_end(noise[:700], RATE_HZ) is None
+
+
+def test_tones_just_below_the_highest_that_can_be() -> None:
+    frames, wanted = RATE_HZ // 2, RATE_HZ * 7 // 10
+    for hz in (21_000.0, 22_035.0, 22_049.0):
+        sound = ringing(0.7, np.array([hz]), np.array([10.0]))
+        assert np.abs(continued(sound[:frames], wanted, RATE_HZ)).max() < 0.3
+
+
+def test_tones_under_noise_ring_on_and_the_noise_stays() -> None:
+    frames, wanted = RATE_HZ // 2, RATE_HZ * 7 // 10
+    hiss = np.random.default_rng(2).normal(0, 0.01, (wanted, 2)).astype(np.float32)
+    tones = ringing(0.7, falls=np.zeros(5))
+    longer = continued((tones + hiss)[:frames], wanted, RATE_HZ)
+    left = (longer - tones)[frames:]
+    assert level_db(left) == pytest.approx(level_db(hiss), abs=2)
+
+
+def test_what_died_before_the_end_does_not_come_back() -> None:
+    """A filter that has closed: partials that were loud when the window began, and are gone."""
+    frames, wanted = RATE_HZ * 3 // 10, RATE_HZ * 4 // 10
+    fundamental = ringing(0.4, np.array([110.0]), np.array([10.0]))
+    t = np.arange(wanted) / RATE_HZ
+    gone = np.where(t < 0.23, np.exp(-t / 0.02), 0)[:, None]
+    high = np.sin(2 * np.pi * 110 * np.arange(5, 25) * t[:, None]).sum(axis=1, keepdims=True) * 0.05 * (gone > 0)
+    bright = fundamental + (high * np.clip((0.23 - t) / 0.03, 0, 1)[:, None]).astype(np.float32)
+    longer = continued(bright[:frames], wanted, RATE_HZ)
+    spectrum = np.abs(np.fft.rfft(longer[frames:, 0] * np.hanning(wanted - frames)))
+    above = spectrum[round(500 * (wanted - frames) / RATE_HZ) :].max()
+    assert 20 * np.log10(above / spectrum.max()) < -50
+
+
+def test_the_sound_itself_is_not_touched() -> None:
+    sound = ringing(0.5)
+    longer = continued(sound, len(sound) * 2, RATE_HZ)
+    overlay = round(0.008 * RATE_HZ)
+    assert np.array_equal(longer[: len(sound) - overlay], sound[:-overlay])
+    assert np.isfinite(longer).all()
