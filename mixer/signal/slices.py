@@ -29,8 +29,10 @@ Curve = NDArray[np.float64]
 
 # Before an attack the old piece gives way to the new one over this long: soon where it rings, so that nothing is
 # heard twice; slowly where it is held, since its phases are no longer those of the source.
-RINGING_FADE_SECONDS = 0.005
+RINGING_FADE_SECONDS = 0.003
 HELD_FADE_SECONDS = 0.020
+# The very end of a piece may hold the rise of the next attack, which must not be continued.
+NEXT_SECONDS = 0.005
 # A held piece keeps its own pace for this long at its start and at its end, or for a third of it if it is short.
 OWN_PACE_SECONDS = 0.046
 # What is one note from its beginning to its end goes on at its own pace, but for a part towards its end, in which it is
@@ -178,8 +180,7 @@ def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int, high
     if kind == HELD:
         source = _between(samples, cut.start - lead, cut.end)
         return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead), highest_hz)
-    # The very end may hold the rise of the next attack, which must not be repeated.
-    kept = cut.end - round(RINGING_FADE_SECONDS * rate_hz)
+    kept = cut.end - round(NEXT_SECONDS * rate_hz)
     source = _between(samples, cut.start - lead, max(kept, cut.start + 1))
     if kind != RINGING:
         ratio = (cut.until - cut.place) / (cut.end - cut.start)
