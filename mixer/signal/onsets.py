@@ -50,6 +50,10 @@ NEAREST_SECONDS = 0.04
 LONGEST_CYCLE_SECONDS = 0.025
 QUIET_SECONDS = 0.006
 CYCLE_TIMES = 8.0
+# Out of silence a note may speak so long before it is loud (a finger on a string, breath, a bow that is set down): what is
+# so many times louder than the silence before it is its beginning.
+LONGEST_SPEAKING_SECONDS = 0.06
+SPEAKS_TIMES = 1000.0
 # So near to where an onset is known it is that one.
 KNOWN_SECONDS = 0.002
 NONE: Frames = np.zeros(0, np.int64)
@@ -159,8 +163,21 @@ def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int, 
         parted, more_clearly = _in_runs(starts, coarse[unclear])
         found[unclear] = np.where(more_clearly > np.maximum(clearly[unclear], AT_ALL), parted, found[unclear])
     found = np.sort(found % len(samples))
+    if len(known) == 0:  # nor is there silence, but their shadow
+        found = _out_of_silence(samples, found, rate_hz)
     gaps = np.diff(found, append=found[0] + len(samples))
     return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
+
+
+def _out_of_silence(samples: Samples, found: Frames, rate_hz: int) -> Frames:
+    """Those onsets before which a note already speaks, moved to where it leaves the silence; others as they are."""
+    looked = round(LONGEST_SPEAKING_SECONDS * rate_hz)
+    first = found - looked
+    alone = (found - np.roll(found, 1)) % len(samples) > looked if len(found) > 1 else np.ones(1, np.bool_)
+    before = samples.take(first[:, None] + np.arange(-1, looked), axis=0, mode="wrap")
+    power = np.square(np.diff(before.astype(np.float64), axis=1)).sum(axis=2)
+    speaks = _parted_again(power, np.full(len(found), looked), looked, SPEAKS_TIMES, rate_hz)
+    return np.sort(np.where(alone, first + speaks, found) % len(samples))
 
 
 def _in_runs(starts: Callable[[Frames], tuple[Frames, Curve]], coarse: Frames) -> tuple[Frames, Curve]:
@@ -196,7 +213,8 @@ def _attack_starts(
     start = np.minimum(*(np.where(clearly >= least, at, last) for at, clearly in partings))
     apart = (first[:, None] + start[:, None] - known) % len(samples)
     is_known = (np.minimum(apart, len(samples) - apart) < KNOWN_SECONDS * rate_hz).any(axis=1)
-    start = np.where(is_known, start, _first_cycle(power, start, rate_hz))
+    cycle = round(LONGEST_CYCLE_SECONDS * rate_hz)
+    start = np.where(is_known, start, _parted_again(power, start, cycle, CYCLE_TIMES, rate_hz))
     feet = np.array([_foot(*each, rate_hz) for each in zip(bright, start, strict=True)], np.int64)
     return first + feet, np.maximum(*(clearly for _, clearly in partings)) / last
 
@@ -242,10 +260,13 @@ def _size(frames: int) -> int:
     return 1 << (frames + FORETOLD_BY - 1).bit_length()
 
 
-def _first_cycle(power: Curve, start: Frames, rate_hz: int) -> Frames:
-    """Where a low tone begins whose first cycle is faint beside its later ones: parted again, if that parts clearly."""
+def _parted_again(power: Curve, start: Frames, longest: int, times: float, rate_hz: int) -> Frames:
+    """Where it begins to be heard before `start`, if what is quiet before that is so many times fainter.
+
+    So begins a low tone whose first cycle is faint beside its later ones.
+    """
     quiet_frames = round(QUIET_SECONDS * rate_hz)
-    first = np.maximum(0, start - round(LONGEST_CYCLE_SECONDS * rate_hz))
+    first = np.maximum(0, start - longest)
     enough = np.flatnonzero(start - first > 2 * quiet_frames)
     if len(enough) == 0:
         return start
@@ -253,7 +274,7 @@ def _first_cycle(power: Curve, start: Frames, rate_hz: int) -> Frames:
     total = np.cumsum(power[enough[:, None], first[enough, None] + np.arange(counts.max())], axis=1)
     parted, _ = _parting(total, counts, quiet_frames, quiet_frames // 4)
     quiet, every = (total[np.arange(len(total)), at - 1] for at in (parted, counts))
-    clearly = (every - quiet) / (counts - parted) > CYCLE_TIMES * quiet / parted + 1e-30
+    clearly = (every - quiet) / (counts - parted) > times * quiet / parted + 1e-30
     moved: Frames = start.copy()
     moved[enough] = np.where(clearly, first[enough] + parted, start[enough])
     return moved
