@@ -114,7 +114,7 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     if tones is None:
         return None
     rest = samples - _spread(resample_loop(tones, low_frames * every, "HQ"), len(samples))
-    hits = find_onsets(rest, rate_hz, onsets)  # without the tones they are found better
+    hits = find_onsets(rest, rate_hz, rest=True)  # without the tones they are found better
     kinds = piece_kinds(rest, rate_hz, hits)
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
         return None

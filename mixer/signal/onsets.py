@@ -46,21 +46,20 @@ TIMES_USUAL = 2.0
 USUAL_SECONDS = 0.12
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
-# A low tone's first cycle, half of it pause between swings, may be so much fainter than what follows.
+# A low tone's first cycle, half of it pause between swings, may be much fainter than what follows: it is so many times
+# louder than all that was heard for as long before it.
 LONGEST_CYCLE_SECONDS = 0.025
 QUIET_SECONDS = 0.006
 CYCLE_TIMES = 8.0
-# Out of silence a note may speak so long before it is loud (a finger on a string, breath, a bow that is set down): what is
-# so many times louder than the silence before it is its beginning.
+# Out of silence a note may speak for so long before it is loud (a finger on a string, breath): that is so much louder.
 LONGEST_SPEAKING_SECONDS = 0.06
-SPEAKS_TIMES = 1000.0
-# So near to where an onset is known it is that one.
-KNOWN_SECONDS = 0.002
-NONE: Frames = np.zeros(0, np.int64)
+SPEAKING_TIMES = 1000.0
 # A slow attack (bow, breath, shaken grains) climbs by so much each step, for up to so long.
 LONGEST_FOOT_SECONDS = 0.025
 STEP_SECONDS = 0.003
 STEP_TIMES = 3.0
+# The lowest step begins where so much of it is done.
+BEGUN = 0.01
 # Level and brightness each show where an attack starts; of two that show it half as clearly or more the earlier counts.
 LEAST_CLEARLY = 0.5
 # Where they part it less clearly than this, by the frame, it is asked of what is not foretold, if that tells at all.
@@ -75,15 +74,15 @@ NEGLIGIBLE = 1e-6
 UNHEARD_TIMES = 1e-5
 
 
-def find_onsets(samples: Samples, rate_hz: int, known: Frames = NONE) -> Frames:
+def find_onsets(samples: Samples, rate_hz: int, *, rest: bool = False) -> Frames:
     """Where notes and hits begin in a circular loop.
 
     Parameters
     ----------
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0, frames per second
-    known : int64 array : if this is what is left of a loop from which tones were taken, where that has onsets. What is
-        taken out leaves a faint shadow before each, which is no first cycle of it.
+    rest : whether it is what is left of a loop from which tones were taken. Those leave a faint shadow before each
+        onset, which is no beginning of it.
 
     Returns
     -------
@@ -96,7 +95,7 @@ def find_onsets(samples: Samples, rate_hz: int, known: Frames = NONE) -> Frames:
     rise_db = _rise_db(_band_levels_db(samples, rate_hz, window_frames, hop_frames))
     hops = _peaks(rise_db, hop_frames / rate_hz)
     coarse = np.floor(hops * hop_frames + 0.5).astype(np.int64)
-    return _refine(samples, coarse, rate_hz, window_frames, known)
+    return _refine(samples, coarse, rate_hz, window_frames, rest=rest)
 
 
 def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_frames: float) -> Curve:
@@ -151,33 +150,50 @@ def _wrapped_windows(curve: Curve, reach: int) -> NDArray[np.float64]:
     return sliding_window_view(np.pad(curve, reach, mode="wrap"), 2 * reach + 1)
 
 
-def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int, known: Frames) -> Frames:
+def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int, *, rest: bool) -> Frames:
     """Move each onset from its window to the frame where its attack starts; some may be under what rings on."""
     if len(coarse) == 0:
         return coarse
-    starts = partial(_attack_starts, samples, rate_hz=rate_hz, window_frames=window_frames, known=known)
-    found, clearly = _in_runs(starts, coarse)
+    found, clearly = _in_runs(partial(_attack_starts, samples, rate_hz=rate_hz, window_frames=window_frames), coarse)
     unclear = clearly < CLEARLY
-    if len(known) == 0 and unclear.any():  # where tones were taken out nothing rings
+    if not rest and unclear.any():  # where tones were taken out nothing rings
         starts = partial(_unforeseen_starts, samples, rate_hz=rate_hz, window_frames=window_frames)
         parted, more_clearly = _in_runs(starts, coarse[unclear])
         found[unclear] = np.where(more_clearly > np.maximum(clearly[unclear], AT_ALL), parted, found[unclear])
     found = np.sort(found % len(samples))
-    if len(known) == 0:  # nor is there silence, but their shadow
-        found = _out_of_silence(samples, found, rate_hz)
+    if not rest:
+        found = np.sort(_beginnings(samples, found, rate_hz) % len(samples))
     gaps = np.diff(found, append=found[0] + len(samples))
     return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
 
 
-def _out_of_silence(samples: Samples, found: Frames, rate_hz: int) -> Frames:
-    """Those onsets before which a note already speaks, moved to where it leaves the silence; others as they are."""
-    looked = round(LONGEST_SPEAKING_SECONDS * rate_hz)
-    first = found - looked
-    alone = (found - np.roll(found, 1)) % len(samples) > looked if len(found) > 1 else np.ones(1, np.bool_)
-    before = samples.take(first[:, None] + np.arange(-1, looked), axis=0, mode="wrap")
-    power = np.square(np.diff(before.astype(np.float64), axis=1)).sum(axis=2)
-    speaks = _parted_again(power, np.full(len(found), looked), looked, SPEAKS_TIMES, rate_hz)
-    return np.sort(np.where(alone, first + speaks, found) % len(samples))
+def _beginnings(samples: Samples, found: Frames, rate_hz: int) -> Frames:
+    """Where notes begin that are heard, but faintly, before their attack; it is asked of level and of slope.
+
+    Long before it only where no other onset is as near.
+    """
+    cycle, speaking = (round(seconds * rate_hz) for seconds in (LONGEST_CYCLE_SECONDS, LONGEST_SPEAKING_SECONDS))
+    alone = np.diff(found, prepend=found[-1] - len(samples)) > speaking
+    before = samples.take(found[:, None] + np.arange(-cycle - speaking - 1, 0), axis=0, mode="wrap").astype(np.float64)
+    earlier = np.zeros(len(found), np.int64)
+    for sound in (before[:, 1:], np.diff(before, axis=1)):
+        power = np.square(sound).sum(axis=2)
+        for longest, times, may in ((cycle, CYCLE_TIMES, True), (speaking, SPEAKING_TIMES, alone)):
+            earlier = np.maximum(earlier, may * _begun_before(power, longest, times, rate_hz))
+    return found - earlier
+
+
+def _begun_before(power: Curve, longest: int, times: float, rate_hz: int) -> Frames:
+    """How long before its end each row gets so many times louder than for a low tone's cycle until then, or 0."""
+    cycle, quiet_frames = (round(seconds * rate_hz) for seconds in (LONGEST_CYCLE_SECONDS, QUIET_SECONDS))
+    short = max(1, rate_hz // 1000)
+    counts = np.full(len(power), longest)
+    parted, _ = _parting(np.cumsum(power[:, -longest:], axis=1), counts, quiet_frames, short)
+    total = np.cumsum(power, axis=1)
+    levels = total[:, short:] - total[:, :-short]
+    rows = zip(levels, (power.shape[1] - longest + parted).tolist(), strict=True)
+    louder = [level[at:].max() > times * level[at - cycle : at - short].max() + 1e-30 for level, at in rows]
+    return np.where(louder, longest - parted, 0)
 
 
 def _in_runs(starts: Callable[[Frames], tuple[Frames, Curve]], coarse: Frames) -> tuple[Frames, Curve]:
@@ -186,9 +202,7 @@ def _in_runs(starts: Callable[[Frames], tuple[Frames, Curve]], coarse: Frames) -
     return np.concatenate(found), np.concatenate(clearly)
 
 
-def _attack_starts(
-    samples: Samples, frames: Frames, rate_hz: int, window_frames: int, known: Frames
-) -> tuple[Frames, Curve]:
+def _attack_starts(samples: Samples, frames: Frames, rate_hz: int, window_frames: int) -> tuple[Frames, Curve]:
     """Maeda's picker on the loop's slope (which favours what is new and bright over what rings on), and on its third.
 
     A soft note under loud ones that ring is nothing to the first, and all to the third; a dull one the other way.
@@ -211,10 +225,6 @@ def _attack_starts(
     partings = [_parting(each, last, short, short // 2) for each in totals]
     least = LEAST_CLEARLY * np.maximum(*(clearly for _, clearly in partings))
     start = np.minimum(*(np.where(clearly >= least, at, last) for at, clearly in partings))
-    apart = (first[:, None] + start[:, None] - known) % len(samples)
-    is_known = (np.minimum(apart, len(samples) - apart) < KNOWN_SECONDS * rate_hz).any(axis=1)
-    cycle = round(LONGEST_CYCLE_SECONDS * rate_hz)
-    start = np.where(is_known, start, _parted_again(power, start, cycle, CYCLE_TIMES, rate_hz))
     feet = np.array([_foot(*each, rate_hz) for each in zip(bright, start, strict=True)], np.int64)
     return first + feet, np.maximum(*(clearly for _, clearly in partings)) / last
 
@@ -260,34 +270,17 @@ def _size(frames: int) -> int:
     return 1 << (frames + FORETOLD_BY - 1).bit_length()
 
 
-def _parted_again(power: Curve, start: Frames, longest: int, times: float, rate_hz: int) -> Frames:
-    """Where it begins to be heard before `start`, if what is quiet before that is so many times fainter.
-
-    So begins a low tone whose first cycle is faint beside its later ones.
-    """
-    quiet_frames = round(QUIET_SECONDS * rate_hz)
-    first = np.maximum(0, start - longest)
-    enough = np.flatnonzero(start - first > 2 * quiet_frames)
-    if len(enough) == 0:
-        return start
-    counts = (start - first)[enough]
-    total = np.cumsum(power[enough[:, None], first[enough, None] + np.arange(counts.max())], axis=1)
-    parted, _ = _parting(total, counts, quiet_frames, quiet_frames // 4)
-    quiet, every = (total[np.arange(len(total)), at - 1] for at in (parted, counts))
-    clearly = (every - quiet) / (counts - parted) > times * quiet / parted + 1e-30
-    moved: Frames = start.copy()
-    moved[enough] = np.where(clearly, first[enough] + parted, start[enough])
-    return moved
-
-
 def _foot(bright: Curve, start: int, rate_hz: int) -> int:
     """Down the slope of an attack that climbs slowly, while each stretch is clearly fainter than the next."""
     step = round(STEP_SECONDS * rate_hz)
     steps = min(start, round(LONGEST_FOOT_SECONDS * rate_hz)) // step
     levels = bright[start - steps * step : start].reshape(steps, step).sum(axis=1)[::-1]
     unheard = UNHEARD_TIMES * float(bright[start : start + step].sum()) + 1e-30
-    climbs = levels[:-1] > STEP_TIMES * levels[1:] + unheard
-    return start - step * int(np.argmin(np.append(climbs, False)))
+    climbed = int(np.argmin(np.append(levels[:-1] > STEP_TIMES * levels[1:] + unheard, False)))
+    if climbed == 0:
+        return start
+    so_far = np.cumsum(bright[start - climbed * step : start - (climbed - 1) * step])
+    return start - climbed * step + int(np.argmax(so_far > BEGUN * so_far[-1]))
 
 
 def _parting(total: Curve, counts: Frames, least_quiet: int, least_loud: int) -> tuple[Frames, Curve]:

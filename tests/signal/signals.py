@@ -118,6 +118,15 @@ def pluck(note: float, rate_hz: int, seconds: float = 1.2) -> NDArray[np.float64
     return 0.25 * start * np.sum(partials, axis=0)
 
 
+def slow_speaking(soft_db: float, rate_hz: int = RATE_HZ) -> NDArray[np.float64]:
+    """A low string of 0.4 s; for 35 ms before it the finger is heard on it, 20 dB louder at last (so many dB below)."""
+    t = _seconds(0.4, rate_hz)
+    finger = np.random.default_rng(8).standard_normal(round(0.035 * rate_hz))
+    finger *= 10 ** ((soft_db - np.linspace(20, 0, len(finger))) / 20)
+    string = sum(np.sin(2 * np.pi * 55 * h * t) / h for h in range(1, 9)) * np.clip((0.4 - t) / 0.03, 0, 1)
+    return 0.1 * np.concatenate([finger, string * (1 - np.exp(-t * 300))])
+
+
 def held(note: float, seconds: float, rate_hz: int) -> NDArray[np.float64]:
     """A string-like note: 40 ms to come, 80 ms to go, six harmonics."""
     t = _seconds(seconds + 0.08, rate_hz)

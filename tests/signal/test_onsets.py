@@ -60,6 +60,32 @@ def test_a_low_tone_that_is_let_go_begins_nothing():
     assert min(found[0], len(saw) - found[0]) < 0.0035 * RATE_HZ
 
 
+@pytest.mark.parametrize("soft_db", [-30, -40])
+@pytest.mark.parametrize("rate_hz", [22050, 44100])
+def test_a_note_that_speaks_softly_out_of_silence_begins_where_it_leaves_it(soft_db, rate_hz):
+    note = signals.slow_speaking(soft_db, rate_hz)
+    places = np.array([0.2, 1.0, 1.7]) * rate_hz
+    loop = np.zeros(round(2.5 * rate_hz))
+    for place in places:
+        signals._add(loop, place, note)
+    found = find_onsets(signals.stereo(loop), rate_hz)
+    assert len(found) == len(places)
+    assert apart_ms(found, places, len(loop), rate_hz).max() < 0.5
+
+
+@pytest.mark.parametrize(("freq_hz", "level"), [(63, 0.02), (63, 0.01), (55, 0.005)])
+def test_the_last_swing_of_a_low_tone_is_no_beginning_of_the_next(freq_hz, level):
+    """A saw leaps once a cycle and is still in between: its last leap is as loud as those before it."""
+
+    def saw(hz):
+        return sum(np.sin(2 * np.pi * hz * h * t) / h for h in range(1, 31))
+
+    t = np.arange(3 * RATE_HZ // 4) / RATE_HZ
+    ringing, after = level * saw(freq_hz) * np.exp(-2 * t), 0.2 * saw(82.4) * np.exp(-6 * t) * np.minimum(1, t / 0.002)
+    loop = signals.stereo(np.concatenate([ringing[: RATE_HZ // 2], after]))
+    assert apart_ms(find_onsets(loop, RATE_HZ), np.array([0, RATE_HZ // 2]), len(loop), RATE_HZ).max() < 0.5
+
+
 def test_plucks():
     played = signals.play_plucks(100)
     found = find_onsets(played.samples, RATE_HZ)
