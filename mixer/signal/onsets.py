@@ -54,6 +54,8 @@ CYCLE_TIMES = 8.0
 # Out of silence a note may speak for so long before it is loud (a finger on a string, breath): that is so much louder.
 LONGEST_SPEAKING_SECONDS = 0.06
 SPEAKING_TIMES = 1000.0
+# What is so much fainter than the loop's loudest frame is silence.
+SILENCE_TIMES = 1e-9
 # A slow attack (bow, breath, shaken grains) climbs by so much each step, for up to so long.
 LONGEST_FOOT_SECONDS = 0.025
 STEP_SECONDS = 0.003
@@ -172,28 +174,26 @@ def _beginnings(samples: Samples, found: Frames, rate_hz: int) -> Frames:
 
     Long before it only where no other onset is as near.
     """
-    cycle, speaking = (round(seconds * rate_hz) for seconds in (LONGEST_CYCLE_SECONDS, LONGEST_SPEAKING_SECONDS))
-    alone = np.diff(found, prepend=found[-1] - len(samples)) > speaking
-    before = samples.take(found[:, None] + np.arange(-cycle - speaking - 1, 0), axis=0, mode="wrap").astype(np.float64)
+    step = max(1, rate_hz // 1000)
+    cycle, speaking = (round(1000 * seconds) for seconds in (LONGEST_CYCLE_SECONDS, LONGEST_SPEAKING_SECONDS))
+    before = samples.take(found[:, None] + np.arange(-(cycle + speaking) * step - 1, 0), axis=0, mode="wrap")
+    alone = np.diff(found, prepend=found[-1] - len(samples)) > speaking * step
+    silence = SILENCE_TIMES * step * float(max(samples.max(), -samples.min())) ** 2
     earlier = np.zeros(len(found), np.int64)
     for sound in (before[:, 1:], np.diff(before, axis=1)):
-        power = np.square(sound).sum(axis=2)
+        levels = np.square(sound).reshape(len(found), cycle + speaking, -1).sum(axis=2)
+        quiet = sliding_window_view(levels, cycle, axis=1).max(axis=2)[:, :-1]
+        loud = np.maximum.accumulate(levels[:, ::-1], axis=1)[:, -1 - cycle :: -1]
         for longest, times, may in ((cycle, CYCLE_TIMES, True), (speaking, SPEAKING_TIMES, alone)):
-            earlier = np.maximum(earlier, may * _begun_before(power, longest, times, rate_hz))
+            louder = loud[:, -longest:] > times * quiet[:, -longest:] + silence
+            rows = np.flatnonzero(louder.any(axis=1) & may)
+            if len(rows):
+                total = np.cumsum(np.square(sound[rows, -longest * step :], dtype=np.float64).sum(axis=2), axis=1)
+                counts = np.full(len(rows), longest * step)
+                parted, _ = _parting(total, counts, round(QUIET_SECONDS * rate_hz), step)
+                begun = louder[rows, parted // step]
+                earlier[rows] = np.maximum(earlier[rows], np.where(begun, longest * step - parted, 0))
     return found - earlier
-
-
-def _begun_before(power: Curve, longest: int, times: float, rate_hz: int) -> Frames:
-    """How long before its end each row gets so many times louder than for a low tone's cycle until then, or 0."""
-    cycle, quiet_frames = (round(seconds * rate_hz) for seconds in (LONGEST_CYCLE_SECONDS, QUIET_SECONDS))
-    short = max(1, rate_hz // 1000)
-    counts = np.full(len(power), longest)
-    parted, _ = _parting(np.cumsum(power[:, -longest:], axis=1), counts, quiet_frames, short)
-    total = np.cumsum(power, axis=1)
-    levels = total[:, short:] - total[:, :-short]
-    rows = zip(levels, (power.shape[1] - longest + parted).tolist(), strict=True)
-    louder = [level[at:].max() > times * level[at - cycle : at - short].max() + 1e-30 for level, at in rows]
-    return np.where(louder, longest - parted, 0)
 
 
 def _in_runs(starts: Callable[[Frames], tuple[Frames, Curve]], coarse: Frames) -> tuple[Frames, Curve]:
