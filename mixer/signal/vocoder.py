@@ -52,6 +52,8 @@ BLOCK_FRAMES = 48 * 4096
 CLOSING_SECONDS = 0.25
 # How far windows agree is measured over so many bins: few enough that breath between partials is seen by itself.
 BAND_BINS = 8
+# A constant offset has no phase to turn; a window holds it in its lowest bins.
+OFFSET_BINS, OFFSET_STRETCHES = 2, 8
 
 
 @record
@@ -142,8 +144,15 @@ def stretch_piece(
 
 
 def _offset(samples: Samples) -> NDArray[np.float32]:
-    """A constant offset has no phase to turn: it is taken off before and put back after."""
-    return np.array([channel.sum(dtype=np.float64) / len(samples) for channel in samples.T], np.float32)
+    """A constant offset is taken off before and put back after: at the ends it would be a step.
+
+    It is what each stretch has on average, or more: notes that swing further up than down have none where it is silent.
+    """
+    count = min(OFFSET_STRETCHES, len(samples))
+    edges = np.arange(count) * len(samples) // count
+    sums = np.array([np.add.reduceat(channel, edges, dtype=np.float64) for channel in samples.T])
+    means = sums / np.diff(edges, append=len(samples))
+    return np.array([each[np.argmin(np.abs(each))] for each in means], np.float32)
 
 
 def _window(samples: Samples, rate_hz: int, most_frames: int, highest_hz: float) -> Windows:
@@ -270,6 +279,7 @@ def _carried_on(rotation: Spectra, peaks: Frames, reach: Frames, advance: Spectr
     rotations = np.empty((len(ends) + 1, width), np.complex64)
     rotations[0] = rotation
     np.take(turned, peak_of, out=rotations[1:].reshape(-1), mode="clip")
+    rotations[:, :OFFSET_BINS] = 1
     return rotations
 
 

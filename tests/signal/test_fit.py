@@ -127,6 +127,23 @@ def test_nothing_is_heard_before_a_note_that_speaks_softly_out_of_silence(ratio)
         assert min(apart) < 1e-6
 
 
+@pytest.mark.parametrize("ratio", [0.7, 1.4])
+def test_silence_between_notes_that_swing_further_up_than_down_is_silence(ratio):
+    """That is no offset of the loop, to be put back. The 50 ms before each are 60 dB under its first 100 ms."""
+    t = np.arange(round(0.45 * RATE_HZ)) / RATE_HZ
+    reed = np.square(np.sin(np.pi * 98 * t)) ** 4 * np.minimum(1, t / 0.005) * np.exp(-12 * np.maximum(0, t - 0.25))
+    places = np.arange(3) * RATE_HZ
+    loop = np.zeros(3 * RATE_HZ)
+    for place in places:
+        signals._add(loop, place, 0.3 * reed * np.clip((0.4 - t) / 0.02, 0, 1))
+    fitted = fit_loop(signals.stereo(loop), RATE_HZ, round(len(loop) * ratio))
+    for start in np.round(places * ratio).astype(int):
+        before, after = (
+            fitted.take(np.arange(start + a, start + b), 0, mode="wrap") for a, b in ((-2205, 0), (0, 4410))
+        )
+        assert level_db(before) < level_db(after) - 60
+
+
 @pytest.mark.parametrize("ratio", [1.15, 1.33])
 def test_slower_plucks_ring_on_instead_of_leaving_gaps(ratio):
     """The last 30 ms before each note are as loud as they would be if it had been played so, within 3 dB."""
