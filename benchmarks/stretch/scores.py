@@ -29,14 +29,16 @@ def _drums(program: int, notes: tuple[Note, ...], gain: float = 1.0) -> Part:
     return Part(program, notes, drums=True, gain=gain)
 
 
-def _line(program: int, text: str, gain: float = 1.0, short: int = 0) -> Part:
+def _line(
+    program: int, text: str, gain: float = 1.0, short: int = 0, velocities: tuple[int, ...] = (80, 87, 94, 101)
+) -> Part:
     """`key:sixteenths` or `-:sixteenths` (rest) one after the other; notes end `short` ticks early."""
     notes, step = [], 0
     for number, word in enumerate(text.split()):
         key, steps = word.split(":")
         if key != "-":
             length = max(1, int(steps) * BEAT // 4 - short)
-            notes.append(Note(step * BEAT // 4, int(key), 80 + 7 * (number % 4), length))
+            notes.append(Note(step * BEAT // 4, int(key), velocities[number % len(velocities)], length))
         step += int(steps)
     return Part(program, tuple(notes), gain=gain)
 
@@ -88,6 +90,9 @@ WOOD = _swung(
 )
 BASS = "33:3 33:1 36:2 -:2 33:3 40:1 38:2 31:2 29:3 29:1 33:2 -:2 31:3 31:1 35:2 36:2"
 SLOW_BASS = "33:6 40:2 29:8 36:6 43:2 31:8"
+# Every note out of silence.
+SPARSE_BASS = "31:2 -:3 33:2 -:1 28:3 -:2 36:2 -:2 33:1 -:3 29:3 -:2 40:2 -:1 31:1 -:2"
+SOFT_AND_STRONG = (110, 45, 90, 60, 30)
 TUNE = "69:3 72:1 76:4 74:2 72:2 69:4 67:3 69:1 72:4 71:2 67:2 71:4"
 QUICK = (
     "69:1 71:1 72:1 76:1 74:2 72:2 69:1 72:1 77:1 76:1 74:2 69:2 "
@@ -119,6 +124,8 @@ SCORES: dict[str, tuple[str, tuple[Part, ...]]] = {
     "soft horn": ("melody", (_line(60, TUNE),)),
     "cello": ("bass", (_line(42, SLOW_BASS),)),
     "fretless bass": ("bass", (_line(35, BASS),)),
+    "picked bass": ("soft starts", (_line(34, SPARSE_BASS, velocities=SOFT_AND_STRONG),)),
+    "slap bass": ("soft starts", (_line(36, BASS, short=1, velocities=SOFT_AND_STRONG),)),
     "choir": ("melody", (_line(52, LONG),)),
     "kit and strings": ("both", (_drums(0, ROCK, 0.8), _chords(48, "x-------"))),
     "kit and piano": ("both", (_drums(0, FUNK, 0.8), _chords(0, "x---x-x-"))),

@@ -55,7 +55,7 @@ CYCLE_TIMES = 8.0
 LONGEST_SPEAKING_SECONDS = 0.06
 SPEAKING_TIMES = 1000.0
 # What is so much fainter than the loop's loudest frame is silence.
-SILENCE_TIMES = 1e-9
+SILENCE_TIMES = 1e-10
 # A slow attack (bow, breath, shaken grains) climbs by so much each step, for up to so long.
 LONGEST_FOOT_SECONDS = 0.025
 STEP_SECONDS = 0.003
@@ -172,28 +172,38 @@ def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int, 
 def _beginnings(samples: Samples, found: Frames, rate_hz: int) -> Frames:
     """Where notes begin that are heard, but faintly, before their attack; it is asked of level and of slope.
 
-    Long before it only where no other onset is as near.
+    Where another onset is as near, what is heard is that.
     """
     step = max(1, rate_hz // 1000)
     cycle, speaking = (round(1000 * seconds) for seconds in (LONGEST_CYCLE_SECONDS, LONGEST_SPEAKING_SECONDS))
-    before = samples.take(found[:, None] + np.arange(-(cycle + speaking) * step - 1, 0), axis=0, mode="wrap")
     alone = np.diff(found, prepend=found[-1] - len(samples)) > speaking * step
+    before = samples.take(found[alone, None] + np.arange(-(cycle + speaking) * step - 1, 0), axis=0, mode="wrap")
     silence = SILENCE_TIMES * step * float(max(samples.max(), -samples.min())) ** 2
-    earlier = np.zeros(len(found), np.int64)
+    earlier = np.zeros(len(before), np.int64)
     for sound in (before[:, 1:], np.diff(before, axis=1)):
-        levels = np.square(sound).reshape(len(found), cycle + speaking, -1).sum(axis=2)
+        levels = np.square(sound).reshape(len(before), cycle + speaking, -1).sum(axis=2)
         quiet = sliding_window_view(levels, cycle, axis=1).max(axis=2)[:, :-1]
         loud = np.maximum.accumulate(levels[:, ::-1], axis=1)[:, -1 - cycle :: -1]
-        for longest, times, may in ((cycle, CYCLE_TIMES, True), (speaking, SPEAKING_TIMES, alone)):
+        for longest, times in ((cycle, CYCLE_TIMES), (speaking, SPEAKING_TIMES)):
             louder = loud[:, -longest:] > times * quiet[:, -longest:] + silence
-            rows = np.flatnonzero(louder.any(axis=1) & may)
+            rows = np.flatnonzero(louder.any(axis=1))
             if len(rows):
-                total = np.cumsum(np.square(sound[rows, -longest * step :], dtype=np.float64).sum(axis=2), axis=1)
-                counts = np.full(len(rows), longest * step)
-                parted, _ = _parting(total, counts, round(QUIET_SECONDS * rate_hz), step)
-                begun = louder[rows, parted // step]
-                earlier[rows] = np.maximum(earlier[rows], np.where(begun, longest * step - parted, 0))
-    return found - earlier
+                begun = _begun(sound[rows, -longest * step :], louder[rows], round(QUIET_SECONDS * rate_hz))
+                earlier[rows] = np.maximum(earlier[rows], longest * step - begun)
+    begins: Frames = found.copy()
+    begins[alone] -= earlier
+    return begins
+
+
+def _begun(sound: Samples, louder: NDArray[np.bool_], quiet_frames: int) -> Frames:
+    """The frame of each row that parts quiet from loud, if that step is a louder one; or else the last of those."""
+    rows, frames = sound.shape[:2]
+    step = frames // louder.shape[1]
+    total = np.cumsum(np.square(sound, dtype=np.float64).sum(axis=2), axis=1)
+    parted, _ = _parting(total, np.full(rows, frames), quiet_frames, step)
+    last = frames - step * (1 + np.argmax(louder[:, ::-1], axis=1))
+    begun: Frames = np.where(louder[np.arange(rows), parted // step], parted, last)
+    return begun
 
 
 def _in_runs(starts: Callable[[Frames], tuple[Frames, Curve]], coarse: Frames) -> tuple[Frames, Curve]:
