@@ -23,9 +23,10 @@ from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
 from mixer.signal.notes import notes_begin
-from mixer.signal.onsets import find_onsets
+from mixer.signal.onsets import attack_starts, find_onsets, find_rises
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import HELD, more_may_begin, move_pieces, piece_kinds, with_notes
+from mixer.signal.struck import with_struck
 from mixer.signal.vocoder import stretch_circle
 from mixer.signal.windows import window_for
 
@@ -86,8 +87,9 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         return samples
     if min(length_frames, len(samples)) < SHORTEST_FRAMES:
         return resample_loop(samples, length_frames)
-    onsets = find_onsets(samples, rate_hz)
-    kinds = piece_kinds(samples, rate_hz, onsets)
+    rises, soft = find_rises(samples, rate_hz)
+    onsets = attack_starts(samples, rate_hz, rises)
+    onsets, kinds = with_struck(samples, rate_hz, onsets, piece_kinds(samples, rate_hz, onsets), soft)
     if kinds.count(HELD) == len(kinds) and is_noise(samples, window_for(rate_hz, len(samples))):
         return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
     cuts = onsets

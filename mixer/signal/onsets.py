@@ -43,6 +43,8 @@ LAG_HOPS = 3
 LEAST_RISE_DB = 1.6
 # And how far it must stand above the usual rise of its surroundings.
 TIMES_USUAL = 2.0
+# Less may be a note too where nothing else moves: see `struck`.
+LEAST_SOFT_RISE_DB, SOFT_TIMES_USUAL = 0.5, 4.0
 USUAL_SECONDS = 0.12
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
@@ -90,14 +92,67 @@ def find_onsets(samples: Samples, rate_hz: int, *, rest: bool = False) -> Frames
     -------
     int64 array : frames, sorted, each from 0 to frames - 1; empty for silence and for a steady sound
     """
-    window_frames = 1 << round(np.log2(WINDOW_SECONDS * rate_hz))
+    return attack_starts(samples, rate_hz, find_rises(samples, rate_hz)[0], rest=rest)
+
+
+def find_rises(samples: Samples, rate_hz: int) -> tuple[Frames, Frames]:
+    """Where level rises in a circular loop, to a window: clearly; and where little rises, but nothing else moves.
+
+    Arguments as for `find_onsets`.
+
+    Returns
+    -------
+    two int64 arrays : frames, sorted
+    """
+    window_frames = _window_frames(rate_hz)
     if len(samples) < 2 * window_frames or not samples.any():
-        return np.zeros(0, np.int64)
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
     hop_frames = len(samples) / round(len(samples) / (window_frames / HOPS_PER_WINDOW))
     rise_db = _rise_db(_band_levels_db(samples, rate_hz, window_frames, hop_frames))
-    hops = _peaks(rise_db, hop_frames / rate_hz)
-    coarse = np.floor(hops * hop_frames + 0.5).astype(np.int64)
-    return _refine(samples, coarse, rate_hz, window_frames, rest=rest)
+    clear, soft = _peaks(rise_db, hop_frames / rate_hz)
+    return _frames_at(clear, hop_frames), _frames_at(soft, hop_frames)
+
+
+def attack_starts(samples: Samples, rate_hz: int, rises: Frames, *, rest: bool = False) -> Frames:
+    """To the frame where the attacks start of which level rises nearby; some may be under what rings on.
+
+    Arguments as for `find_onsets`; `rises` as `find_rises` tells.
+
+    Returns
+    -------
+    int64 array : frames, sorted; of two that are all but one the later
+    """
+    if len(rises) == 0:
+        return rises
+    window_frames = _window_frames(rate_hz)
+    found, clearly = _in_runs(partial(_attack_starts, samples, rate_hz=rate_hz, window_frames=window_frames), rises)
+    unclear = clearly < CLEARLY
+    if not rest and unclear.any():  # where tones were taken out nothing rings
+        starts = partial(_unforeseen_starts, samples, rate_hz=rate_hz, window_frames=window_frames)
+        parted, more_clearly = _in_runs(starts, rises[unclear])
+        found[unclear] = np.where(more_clearly > np.maximum(clearly[unclear], AT_ALL), parted, found[unclear])
+    found = np.sort(found % len(samples))
+    if not rest:
+        found = np.sort(_beginnings(samples, found, rate_hz) % len(samples))
+    gaps = np.diff(found, append=found[0] + len(samples))
+    return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
+
+
+def starts_under(samples: Samples, rate_hz: int, rises: Frames) -> Frames:
+    """The same for attacks that are known to be under what rings; sorted, but none left out."""
+    if len(rises) == 0:
+        return rises
+    starts = partial(_unforeseen_starts, samples, rate_hz=rate_hz, window_frames=_window_frames(rate_hz))
+    return np.sort(_in_runs(starts, rises)[0] % len(samples))
+
+
+def _window_frames(rate_hz: int) -> int:
+    return 1 << int(np.round(np.log2(WINDOW_SECONDS * rate_hz)))
+
+
+def _frames_at(hops: Frames, hop_frames: float) -> Frames:
+    frames: Frames = np.floor(hops * hop_frames + 0.5).astype(np.int64)
+    return frames
 
 
 def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_frames: float) -> Curve:
@@ -138,35 +193,21 @@ def _rise_db(levels_db: Curve) -> Curve:
     return np.asarray(np.maximum(levels_db - before, 0).mean(axis=1))
 
 
-def _peaks(rise_db: Curve, hop_seconds: float) -> Frames:
-    """Hops at which the rise is largest nearby, large enough, and well above what is usual around it."""
+def _peaks(rise_db: Curve, hop_seconds: float) -> tuple[Frames, Frames]:
+    """Hops at which the rise is largest nearby: large enough and well above what is usual around it; and soft ones."""
     near = max(1, int(NEAREST_SECONDS / hop_seconds))
     around = max(2, int(USUAL_SECONDS / hop_seconds))
     largest = _wrapped_windows(rise_db, near).max(axis=1)
     # `np.median` gives the same, and loads what takes longer than finding the onsets of a loop.
     usual = np.partition(_wrapped_windows(rise_db, around), around, axis=1)[:, around]
-    return np.flatnonzero((rise_db >= largest) & (rise_db > LEAST_RISE_DB) & (rise_db > TIMES_USUAL * usual))
+    clear = (rise_db > LEAST_RISE_DB) & (rise_db > TIMES_USUAL * usual)
+    soft = (rise_db > LEAST_SOFT_RISE_DB) & (rise_db > SOFT_TIMES_USUAL * usual) & ~clear
+    is_peak = rise_db >= largest
+    return np.flatnonzero(is_peak & clear), np.flatnonzero(is_peak & soft)
 
 
 def _wrapped_windows(curve: Curve, reach: int) -> NDArray[np.float64]:
     return sliding_window_view(np.pad(curve, reach, mode="wrap"), 2 * reach + 1)
-
-
-def _refine(samples: Samples, coarse: Frames, rate_hz: int, window_frames: int, *, rest: bool) -> Frames:
-    """Move each onset from its window to the frame where its attack starts; some may be under what rings on."""
-    if len(coarse) == 0:
-        return coarse
-    found, clearly = _in_runs(partial(_attack_starts, samples, rate_hz=rate_hz, window_frames=window_frames), coarse)
-    unclear = clearly < CLEARLY
-    if not rest and unclear.any():  # where tones were taken out nothing rings
-        starts = partial(_unforeseen_starts, samples, rate_hz=rate_hz, window_frames=window_frames)
-        parted, more_clearly = _in_runs(starts, coarse[unclear])
-        found[unclear] = np.where(more_clearly > np.maximum(clearly[unclear], AT_ALL), parted, found[unclear])
-    found = np.sort(found % len(samples))
-    if not rest:
-        found = np.sort(_beginnings(samples, found, rate_hz) % len(samples))
-    gaps = np.diff(found, append=found[0] + len(samples))
-    return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
 
 
 def _beginnings(samples: Samples, found: Frames, rate_hz: int) -> Frames:

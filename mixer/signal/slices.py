@@ -109,13 +109,19 @@ def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
 
     Arguments as for `move_pieces`; there may be no onsets.
     """
-    cuts = _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
-    return [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in cuts]
+    return [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in _pieces(samples, onsets)]
+
+
+def piece_kinds_again(samples: Samples, rate_hz: int, onsets: Frames, before: Frames, kinds: list[int]) -> list[int]:
+    """The same for other onsets than `before`, whose pieces are of these kinds: asked where they are other pieces."""
+    known = {(cut.start, cut.end): kind for cut, kind in zip(_pieces(samples, before), kinds, strict=True)}
+    again = ((cut.start, cut.end) for cut in _pieces(samples, onsets))
+    return [known[ends] if ends in known else _kind(_between(samples, *ends), rate_hz) for ends in again]
 
 
 def more_may_begin(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> bool:
     """Whether there are no onsets, or there is held sound and a long piece that is not one note."""
-    cuts = _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
+    cuts = _pieces(samples, onsets)
     if HELD not in kinds:
         return not cuts
     least = {kind: (2 if kind == HELD else 5) * ALONE_SECONDS * rate_hz for kind in set(kinds)}
@@ -128,13 +134,18 @@ def with_notes(samples: Samples, rate_hz: int, onsets: Frames, begins: Frames) -
 
     Arguments as for `move_pieces`; `begins` is where notes may begin that have no attack.
     """
-    apart = (begins[:, None] - onsets) % len(samples)
-    alone = (np.minimum(apart, len(samples) - apart) > ALONE_SECONDS * rate_hz).all(axis=1)
-    every = np.sort(np.concatenate([onsets, begins[alone]]))
+    every = np.sort(np.concatenate([onsets, far_from(onsets, begins, rate_hz, len(samples))]))
     ends = np.append(every[1:], every[:1] + len(samples))
     pieces = zip(every.tolist(), ends.tolist(), strict=True)
     kept = [at for at, end in pieces if at in onsets or is_one_note(_between(samples, at, end), rate_hz)]
     return np.array(kept, np.int64)
+
+
+def far_from(onsets: Frames, places: Frames, rate_hz: int, frames: int) -> Frames:
+    """Those of the places, in a circle of so many frames, that are no part of an onset."""
+    apart = (places[:, None] - onsets) % frames
+    far: Frames = places[(np.minimum(apart, frames - apart) > ALONE_SECONDS * rate_hz).all(axis=1)]
+    return far
 
 
 def _lay(out: Samples, piece: Samples, at: int) -> None:
@@ -165,6 +176,11 @@ def _fade_frames(cut: Cut, kind: int, rate_hz: int) -> int:
     """How long before its end a piece begins to give way."""
     seconds = HELD_FADE_SECONDS if kind == HELD else RINGING_FADE_SECONDS
     return max(1, min(round(seconds * rate_hz), cut.least_frames // 4))
+
+
+def _pieces(samples: Samples, onsets: Frames) -> list[Cut]:
+    """The pieces where they are; there may be no onsets."""
+    return _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
 
 
 def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
@@ -231,7 +247,7 @@ def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
     """Level of equal stretches of the piece, at least four, no lower than 60 dB under the loudest."""
     count = max(4, round(len(source) / (LEVEL_SECONDS * rate_hz)))
     edges = np.arange(count) * len(source) // count * source.shape[1]
-    power = np.add.reduceat(np.square(source.reshape(-1), dtype=np.float64), edges)
+    power = np.add.reduceat(np.square(source.reshape(-1)), edges).astype(np.float64)
     levels_db: NDArray[np.float64] = 10 * np.log10(power + 1e-6 * power.max() + 1e-20)
     return levels_db
 
