@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from benchmarks.stretch.sampled import TICKS_PER_BEAT, Note, Part
 
 BEAT = TICKS_PER_BEAT
@@ -56,6 +58,21 @@ def _chords(program: int, rhythm: str, gain: float = 1.0, spread: int = 0) -> Pa
     return Part(program, tuple(notes), gain=gain)
 
 
+def _struck(program: int, strengths: str) -> Part:
+    """The same chords as `_hits` are written, each held until the next is struck."""
+    signs = strengths.replace(" ", "")
+    steps = [step for step, sign in enumerate(signs) if sign != "."]
+    lengths = np.diff([*steps, len(signs)]).tolist()
+    return Part(
+        program,
+        tuple(
+            Note(step * BEAT // 4, key, 10 + 13 * int(signs[step]), length * BEAT // 4)
+            for step, length in zip(steps, lengths, strict=True)
+            for key in CHORDS[step // 8]
+        ),
+    )
+
+
 ROCK = _hits(
     n36="9.....7.8....... 9.....7.8..6....",
     n38="....9..1....9..2 ....9..1.2..9567",
@@ -98,6 +115,7 @@ QUICK = (
     "69:1 71:1 72:1 76:1 74:2 72:2 69:1 72:1 77:1 76:1 74:2 69:2 "
     "67:1 72:1 76:1 79:1 76:2 72:2 71:1 74:1 79:1 74:1 71:2 67:2"
 )
+SOFT = "9.3.6.3. 8.2.5.33 9.3.6.3. 8.2.5.33"
 LONG = "69:8 77:4 76:4 72:8 74:4 71:4"
 
 SCORES: dict[str, tuple[str, tuple[Part, ...]]] = {
@@ -116,6 +134,8 @@ SCORES: dict[str, tuple[str, tuple[Part, ...]]] = {
     "organ": ("harmony", (_chords(16, "x-------"),)),
     "strings": ("harmony", (_chords(48, "x-------"),)),
     "pad": ("harmony", (_chords(89, "x-------"),)),
+    "harpsichord, softly": ("struck softly", (_struck(6, SOFT),)),
+    "steel guitar, softly": ("struck softly", (_struck(25, SOFT),)),
     "flute": ("melody", (_line(73, TUNE),)),
     "violin": ("melody", (_line(40, LONG),)),
     "trumpet": ("melody", (_line(56, TUNE, short=1),)),

@@ -19,8 +19,8 @@ from mixer.signal.windows import Frames, Samples, hann, spectra_at, views_of
 Levels = NDArray[np.float32]
 
 # Tones rise by the mean, over the peaks of the spectrum, of how much more each rises than it rose in as long before.
-# First asked roughly, so much before the middle of the window that rises, with short windows, which see what fades soon;
-# then where the attack starts, with longer ones, which see no flicker of low tones.
+# First asked roughly, so much before the middle of the window in which level rises, with short windows, which see what
+# fades soon; then where the attack starts, with longer ones, which see no flicker of low tones.
 EARLIER_SECONDS = 0.005
 SHORT_SECONDS, LONG_SECONDS = 0.046, 0.093
 LEAST_ROUGHLY_DB, LEAST_RISE_DB = 1.0, 1.7
