@@ -43,8 +43,8 @@ LAG_HOPS = 3
 LEAST_RISE_DB = 1.6
 # And how far it must stand above the usual rise of its surroundings.
 TIMES_USUAL = 2.0
-# Less may be a note too where nothing else moves: see `struck`.
-LEAST_SOFT_RISE_DB, SOFT_TIMES_USUAL = 0.5, 4.0
+# Less may be a note too where nothing else moves, nor did just before: see `struck`.
+LEAST_SOFT_RISE_DB, SOFT_TIMES_USUAL, SOFT_TIMES_BEFORE = 0.4, 4.0, 1.4
 USUAL_SECONDS = 0.12
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
@@ -201,9 +201,10 @@ def _peaks(rise_db: Curve, hop_seconds: float) -> tuple[Frames, Frames]:
     # `np.median` gives the same, and loads what takes longer than finding the onsets of a loop.
     usual = np.partition(_wrapped_windows(rise_db, around), around, axis=1)[:, around]
     clear = (rise_db > LEAST_RISE_DB) & (rise_db > TIMES_USUAL * usual)
-    soft = (rise_db > LEAST_SOFT_RISE_DB) & (rise_db > SOFT_TIMES_USUAL * usual) & ~clear
+    before = np.roll(largest, near + LAG_HOPS + 1)
+    soft = rise_db > np.maximum(np.maximum(SOFT_TIMES_USUAL * usual, SOFT_TIMES_BEFORE * before), LEAST_SOFT_RISE_DB)
     is_peak = rise_db >= largest
-    return np.flatnonzero(is_peak & clear), np.flatnonzero(is_peak & soft)
+    return np.flatnonzero(is_peak & clear), np.flatnonzero(is_peak & soft & ~clear)
 
 
 def _wrapped_windows(curve: Curve, reach: int) -> NDArray[np.float64]:
