@@ -29,7 +29,7 @@ Curve = NDArray[np.float64]
 
 # Before an attack the old piece gives way to the new one over this long: soon where it rings, so that nothing is
 # heard twice; slowly where it is held, since its phases are no longer those of the source.
-RINGING_FADE_SECONDS = 0.003
+RINGING_FADE_SECONDS = 0.005
 HELD_FADE_SECONDS = 0.020
 # The very end of a piece may hold the rise of the next attack, which must not be continued.
 NEXT_SECONDS = 0.005
