@@ -110,6 +110,7 @@ SLOW_BASS = "33:6 40:2 29:8 36:6 43:2 31:8"
 # Every note out of silence.
 SPARSE_BASS = "31:2 -:3 33:2 -:1 28:3 -:2 36:2 -:2 33:1 -:3 29:3 -:2 40:2 -:1 31:1 -:2"
 SOFT_AND_STRONG = (110, 45, 90, 60, 30)
+SPARSE_LONG = "43:6 -:6 40:5 -:5 45:6 -:4"
 TUNE = "69:3 72:1 76:4 74:2 72:2 69:4 67:3 69:1 72:4 71:2 67:2 71:4"
 QUICK = (
     "69:1 71:1 72:1 76:1 74:2 72:2 69:1 72:1 77:1 76:1 74:2 69:2 "
@@ -146,6 +147,8 @@ SCORES: dict[str, tuple[str, tuple[Part, ...]]] = {
     "fretless bass": ("bass", (_line(35, BASS),)),
     "picked bass": ("soft starts", (_line(34, SPARSE_BASS, velocities=SOFT_AND_STRONG),)),
     "slap bass": ("soft starts", (_line(36, BASS, short=1, velocities=SOFT_AND_STRONG),)),
+    "cello with rests": ("swells", (_line(42, SPARSE_LONG, velocities=SOFT_AND_STRONG),)),
+    "clarinet with rests": ("swells", (_line(71, SPARSE_LONG, velocities=SOFT_AND_STRONG),)),
     "choir": ("melody", (_line(52, LONG),)),
     "kit and strings": ("both", (_drums(0, ROCK, 0.8), _chords(48, "x-------"))),
     "kit and piano": ("both", (_drums(0, FUNK, 0.8), _chords(0, "x---x-x-"))),

@@ -46,6 +46,9 @@ TIMES_USUAL = 2.0
 # Less may be a note too where nothing else moves, nor did just before: see `struck`.
 LEAST_SOFT_RISE_DB, SOFT_TIMES_USUAL, SOFT_TIMES_BEFORE = 0.4, 4.0, 1.4
 USUAL_SECONDS = 0.12
+# A sound that swells out of silence has no attack: it begins where it leaves that (beside the loop's loudest band).
+SILENT_SECONDS, SILENT_DB = 0.05, -60.0
+SWELL_SECONDS, SWELL_DB = 0.15, -40.0
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
 # A low tone's first cycle, half of it pause between swings, may be much fainter than what follows: it is so many times
@@ -108,8 +111,9 @@ def find_rises(samples: Samples, rate_hz: int) -> tuple[Frames, Frames]:
     if len(samples) < 2 * window_frames or not samples.any():
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
     hop_frames = len(samples) / round(len(samples) / (window_frames / HOPS_PER_WINDOW))
-    rise_db = _rise_db(_band_levels_db(samples, rate_hz, window_frames, hop_frames))
-    clear, soft = _peaks(rise_db, hop_frames / rate_hz)
+    levels_db = _band_levels_db(samples, rate_hz, window_frames, hop_frames)
+    clear, soft = _peaks(_rise_db(levels_db), hop_frames / rate_hz)
+    clear = _with_swells(clear, levels_db.max(axis=1), hop_frames / rate_hz)
     return _frames_at(clear, hop_frames), _frames_at(soft, hop_frames)
 
 
@@ -205,6 +209,18 @@ def _peaks(rise_db: Curve, hop_seconds: float) -> tuple[Frames, Frames]:
     soft = rise_db > np.maximum(np.maximum(SOFT_TIMES_USUAL * usual, SOFT_TIMES_BEFORE * before), LEAST_SOFT_RISE_DB)
     is_peak = rise_db >= largest
     return np.flatnonzero(is_peak & clear), np.flatnonzero(is_peak & soft & ~clear)
+
+
+def _with_swells(hops: Frames, loudest_db: Curve, hop_seconds: float) -> Frames:
+    """The same, and hops at which a sound that swells leaves the silence."""
+    before, after = (max(1, round(seconds / hop_seconds)) for seconds in (SILENT_SECONDS, SWELL_SECONDS))
+    around = sliding_window_view(np.pad(loudest_db, (before, after), mode="wrap"), before + after + 1)
+    silent = around[:, :before].max(axis=1) < SILENT_DB
+    leaves = np.flatnonzero(silent & (loudest_db >= SILENT_DB) & (around[:, before:].max(axis=1) > SWELL_DB))
+    apart = (hops - leaves[:, None]) % len(loudest_db)
+    near = round(LONGEST_SPEAKING_SECONDS / hop_seconds)
+    alone = (np.minimum(apart, len(loudest_db) - apart) > near).all(axis=1)
+    return np.sort(np.concatenate([hops, leaves[alone]]))
 
 
 def _wrapped_windows(curve: Curve, reach: int) -> NDArray[np.float64]:

@@ -127,6 +127,13 @@ def slow_speaking(soft_db: float, rate_hz: int = RATE_HZ) -> NDArray[np.float64]
     return 0.1 * np.concatenate([finger, string * (1 - np.exp(-t * 300))])
 
 
+def swelling(rate_hz: int = RATE_HZ) -> NDArray[np.float64]:
+    """A blown or bowed note of 0.6 s that has no attack: it swells for a quarter of a second."""
+    t = _seconds(0.6, rate_hz)
+    partials = [np.sin(2 * np.pi * 330 * h * t) / h**2 for h in range(1, 6)]
+    return 0.2 * np.square(np.minimum(1, t / 0.25)) * np.clip((0.6 - t) / 0.05, 0, 1) * np.sum(partials, axis=0)
+
+
 def held(note: float, seconds: float, rate_hz: int) -> NDArray[np.float64]:
     """A string-like note: 40 ms to come, 80 ms to go, six harmonics."""
     t = _seconds(seconds + 0.08, rate_hz)

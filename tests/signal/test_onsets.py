@@ -60,10 +60,10 @@ def test_a_low_tone_that_is_let_go_begins_nothing():
     assert min(found[0], len(saw) - found[0]) < 0.0035 * RATE_HZ
 
 
-@pytest.mark.parametrize("soft_db", [-30, -40])
+@pytest.mark.parametrize("soft_db", [-30, -40, None])
 @pytest.mark.parametrize("rate_hz", [22050, 44100])
-def test_a_note_that_speaks_softly_out_of_silence_begins_where_it_leaves_it(soft_db, rate_hz):
-    note = signals.slow_speaking(soft_db, rate_hz)
+def test_a_note_that_speaks_softly_or_swells_out_of_silence_begins_where_it_leaves_it(soft_db, rate_hz):
+    note = signals.slow_speaking(soft_db, rate_hz) if soft_db else signals.swelling(rate_hz)
     places = np.array([0.2, 1.0, 1.7]) * rate_hz
     loop = np.zeros(round(2.5 * rate_hz))
     for place in places:
