@@ -138,16 +138,21 @@ def attack_starts(samples: Samples, rate_hz: int, rises: Frames, *, rest: bool =
     found = np.sort(found % len(samples))
     if not rest:
         found = np.sort(_beginnings(samples, found, rate_hz) % len(samples))
-    gaps = np.diff(found, append=found[0] + len(samples))
-    return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
+    return _apart(found, rate_hz, len(samples))
 
 
 def starts_under(samples: Samples, rate_hz: int, rises: Frames) -> Frames:
-    """The same for attacks that are known to be under what rings; sorted, but none left out."""
+    """The same for attacks that are known to be under what rings."""
     if len(rises) == 0:
         return rises
     starts = partial(_unforeseen_starts, samples, rate_hz=rate_hz, window_frames=_window_frames(rate_hz))
-    return np.sort(_in_runs(starts, rises)[0] % len(samples))
+    return _apart(np.sort(_in_runs(starts, rises)[0] % len(samples)), rate_hz, len(samples))
+
+
+def _apart(found: Frames, rate_hz: int, frames: int) -> Frames:
+    """Of two that are all but one the later."""
+    gaps = np.diff(found, append=found[0] + frames)
+    return found[gaps > NEAREST_SECONDS / 2 * rate_hz] if len(found) > 1 else found
 
 
 def _window_frames(rate_hz: int) -> int:

@@ -1,8 +1,8 @@
 """Notes and chords that are struck softly under what rings: too little rises for `onsets` to be sure of them.
 
 Clicks at the ends of notes, breath and the cycles of low tones lift a few bands as much. But what is struck makes
-partials louder all at once and rings itself. So tones must rise there, in a piece that has been dying away until then,
-and what follows must not be held.
+partials louder all at once and rings itself. So tones must rise there, in a piece that has been dying away until then
+(or is let go there, and was much louder), and what follows must not be held.
 
 In goes a circular loop, float32, shape (frames, channels). The channels' powers are added.
 """
@@ -28,6 +28,9 @@ LEAST_ROUGHLY_DB, LEAST_RISE_DB = 1.0, 1.7
 EARLIER, APART = 0.25, 0.75
 # Peaks so much fainter than the highest are not looked at.
 FAINTEST = 1e-7
+# A note that is let go before may end with a click; what is struck there must be so much fainter than that note was.
+SOFTER_DB = 6.0
+AFTER_SECONDS, LEVEL_SECONDS = 0.005, 0.02
 
 
 def with_struck(
@@ -55,10 +58,19 @@ def with_struck(
         return onsets, kinds
     every = np.sort(np.concatenate([onsets, starts]))
     pieces = piece_kinds_again(samples, rate_hz, every, onsets, kinds)
-    before = [pieces[-1], *pieces]
-    rings_on = [was == RINGING and kind != HELD for was, kind in zip(before, pieces, strict=False)]
-    kept = every[np.isin(every, onsets) | rings_on]
+    kind, was = np.array(pieces), np.roll(pieces, 1)
+    level_db = _level_db(samples, rate_hz, every)
+    rang = (was == RINGING) | ((was != HELD) & (np.roll(level_db, 1) - level_db > SOFTER_DB))
+    kept = every[np.isin(every, onsets) | (rang & (kind != HELD))]
     return kept, pieces if len(kept) == len(every) else piece_kinds_again(samples, rate_hz, kept, every, pieces)
+
+
+def _level_db(samples: Samples, rate_hz: int, places: Frames) -> Levels:
+    """How loud it is just after each place."""
+    after = np.arange(round(AFTER_SECONDS * rate_hz), round((AFTER_SECONDS + LEVEL_SECONDS) * rate_hz))
+    squares = np.square(samples.take(places[:, None] + after, axis=0, mode="wrap"))
+    level_db: Levels = 10 * np.log10(squares.mean(axis=(1, 2)) + np.float32(1e-20))
+    return level_db
 
 
 def _size(frames: float) -> int:

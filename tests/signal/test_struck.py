@@ -31,13 +31,17 @@ def added(loop, start, sound):
     np.add.at(loop, (round(start) + np.arange(len(sound))) % len(loop), sound)
 
 
-def struck(soft_db):
-    """Chords on every second beat and soft ones between them, all of which ring on; and where they are struck."""
+def struck(soft_db, *, damped=False):
+    """Chords on every second beat and soft ones between them, each ringing on or until the next; and where they are."""
     loop = np.zeros(round(BEATS * BEAT_SECONDS * RATE_HZ))
     beats = sorted(LOUD + SOFT)
     places = np.array(beats) * BEAT_SECONDS * RATE_HZ
     for seed, (beat, place) in enumerate(zip(beats, places, strict=True)):
-        added(loop, place, chord(seed, 0.0 if beat in LOUD else soft_db))
+        rung = chord(seed, 0.0 if beat in LOUD else soft_db)
+        if damped:
+            until = BEAT_SECONDS * ([*beats, BEATS][seed + 1] - beat)
+            rung *= np.clip((until + 0.04 - np.arange(len(rung)) / RATE_HZ) / 0.04, 0, 1)
+        added(loop, place, rung)
     return stereo(loop), places
 
 
@@ -49,13 +53,24 @@ def all_of(loop):
     return every
 
 
-@pytest.mark.parametrize("soft_db", [-10, -12, -14])
-def test_they_are_found(soft_db):
-    loop, places = struck(soft_db)
+@pytest.mark.parametrize(("soft_db", "damped"), [(-10, False), (-12, False), (-14, False), (-10, True), (-12, True)])
+def test_they_are_found(soft_db, damped):
+    loop, places = struck(soft_db, damped=damped)
     found = all_of(loop)
     assert len(find_onsets(loop, RATE_HZ)) < len(found) == len(places)
     apart = (found[:, None] - places + len(loop) / 2) % len(loop) - len(loop) / 2
     assert np.abs(apart).min(axis=0).max() < 4 * MS
+
+
+@pytest.mark.parametrize(("let_go_seconds", "db_per_second"), [(0.35, 100), (0.3, 67)])
+def test_one_that_is_struck_where_another_is_let_go_is_found(let_go_seconds, db_per_second):
+    loop, t = np.zeros(round(1.2 * RATE_HZ)), np.arange(3 * RATE_HZ) / RATE_HZ
+    let_go_db = np.clip((t - let_go_seconds) * db_per_second, 0, 120)
+    added(loop, 0, chord(1) * 10 ** (-let_go_db / 20) * np.clip((1 - t) / 0.1, 0, 1))
+    added(loop, 0.5 * RATE_HZ, chord(2, -24) * np.clip((1.15 - t) / 0.04, 0, 1))
+    found = all_of(stereo(loop))
+    assert len(find_onsets(stereo(loop), RATE_HZ)) < len(found) == 2
+    assert abs(found[1] - 0.5 * RATE_HZ) < 4 * MS
 
 
 @pytest.mark.parametrize("ratio", [0.8, 1.25])
