@@ -14,7 +14,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from mixer.record import record
@@ -28,7 +27,7 @@ HOPS_PER_WINDOW = 4
 # A tone stands so many times above the median of the power around it, and is among the strongest.
 CLEAR_TIMES = 100.0
 AROUND_HZ = 500.0
-MOST_PEAKS, MOST_TONES = 64, 32
+MOST_PEAKS, MOST_TONES = 48, 24
 LOWEST_BIN = 3
 # A steady tone reaches so many bins to both sides in a Hann window.
 HANN_BINS = 2
@@ -57,9 +56,8 @@ class Tones:
 
     def sound(self, first: int, count: int) -> Samples:
         """Their sound from frame `first` on, float32, shape (count, channels)."""
-        rows = np.exp(np.outer(first + ROW_FRAMES * np.arange(-(-count // ROW_FRAMES)), self.per_frame))
-        within = np.exp(np.outer(self.per_frame, np.arange(ROW_FRAMES)))
-        channels = [((rows * size) @ within).real.reshape(-1)[:count] for size in self.sizes]
+        rows, within = _over_time(self.per_frame, first, -(-count // ROW_FRAMES))
+        channels = [((rows * size) @ within.T).real.reshape(-1)[:count] for size in self.sizes]
         return np.stack(channels, axis=1).astype(np.float32)
 
 
@@ -98,8 +96,9 @@ def _peaks(power: NDArray[np.float32], reach: int) -> NDArray[np.int64]:
     peaks = LOWEST_BIN + np.flatnonzero((inner >= power[LOWEST_BIN - 1 : -3]) & (inner > power[LOWEST_BIN + 1 : -1]))
     peaks = peaks[np.argsort(-power[peaks])[:MOST_PEAKS]]
     reach = min(reach, len(power) - 1)
-    around = sliding_window_view(np.pad(power, reach, mode="reflect"), 2 * reach + 1)[peaks]
-    usual = np.partition(around, reach, axis=1)[:, reach]
+    around = np.abs(peaks[:, None] + np.arange(-reach, reach + 1))
+    # What lies beyond the ends is mirrored.
+    usual = np.partition(power[np.minimum(around, 2 * len(power) - 2 - around)], reach, axis=1)[:, reach]
     return peaks[power[peaks] > CLEAR_TIMES * usual][:MOST_TONES]
 
 
@@ -125,31 +124,51 @@ def _at_the_end(end: Samples, per_frame: NDArray[np.complex128]) -> Tones | None
     spectrum = np.sqrt(_squared(np.fft.rfft(last.T * hann(frames))))
     bins = np.floor(per_frame.imag * frames / (2 * np.pi) + 0.5).astype(np.int64)
     there = spectrum[np.clip(bins[:, None] + np.arange(-1, 2), 0, frames // 2)].max(axis=1)
-    would_be = np.sqrt(_squared(_sizes(end, per_frame))) * np.exp(-per_frame.real * frames / 2) * frames / 4
-    heard = per_frame[would_be < HEARD_TIMES * there]
-    tones = Tones(heard, _sizes(end, heard))
+    sums, wanted = _sums(end, per_frame)
+    sizes = _solved(sums, wanted)
+    heard = np.sqrt(_squared(sizes)) * np.exp(-per_frame.real * frames / 2) * frames / 4 < HEARD_TIMES * there
+    if not heard.all():
+        both = np.flatnonzero(np.tile(heard, 2))
+        per_frame, sizes = per_frame[heard], _solved(sums[np.ix_(both, both)], wanted[both])
+    tones = Tones(per_frame, sizes)
     left = np.square(last - tones.sound(-frames, frames), dtype=np.float64).sum()
     return tones if left < (1 - MOST) * np.square(last, dtype=np.float64).sum() else None
 
 
-def _sizes(end: Samples, per_frame: NDArray[np.complex128]) -> NDArray[np.complex128]:
-    """What all of them together must be to be most like the end, most of all in its last frames.
+def _sums(end: Samples, per_frame: NDArray[np.complex128]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Least squares: the products of all tones' real and turned parts with one another, and with the end.
 
-    The weight grows evenly in decibels, so it is as if the tones died away more slowly, and all sums over frames are
-    products of sums over rows and within them.
+    What is last weighs most. The weight grows evenly in decibels, so it is as if the tones died away more slowly, and
+    all sums over frames are products of sums over rows and within them.
     """
-    frames, tones = len(end), len(per_frame)
+    frames = len(end)
     grows = WEIGHT_GROWS / frames
-    rows = np.exp(np.outer(ROW_FRAMES * np.arange(frames // ROW_FRAMES) - frames, per_frame + grows))
-    within = np.exp(np.outer(np.arange(ROW_FRAMES), per_frame + grows))
+    rows, within = _over_time(per_frame + grows, -frames, frames // ROW_FRAMES)
     alike = (rows.conj().T @ rows) * (within.conj().T @ within)
     turned = (rows.T @ rows) * (within.T @ within)
     both, apart = alike + turned, alike - turned
-    sums = np.block([[both.real, -both.imag], [-both.imag.T, apart.real]]) / 2
-    sums[np.diag_indices(2 * tones)] *= 1 + APART
-    weighted = end.T * np.exp(grows * np.arange(-frames, 0))
-    wanted = ((weighted.reshape(len(weighted), -1, ROW_FRAMES) @ within) * rows).sum(axis=1)
-    found = np.linalg.solve(sums, np.concatenate([wanted.real, -wanted.imag], axis=1).T)
+    upper, lower = np.hstack([both.real, -both.imag]), np.hstack([-both.imag.T, apart.real])
+    weighted = (end.T * np.exp(grows * np.arange(-frames, 0))).reshape(end.shape[1], -1, ROW_FRAMES)
+    wanted = np.einsum("crk,rk->kc", weighted @ within, rows)
+    return np.concatenate([upper, lower]) / 2, np.concatenate([wanted.real, -wanted.imag])
+
+
+def _over_time(
+    per_frame: NDArray[np.complex128], first: int, count: int
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """What each tone is at the beginning of so many rows of frames, and beside that in each frame of a row."""
+    tables = []
+    for steps, start, step in ((count, first, ROW_FRAMES), (ROW_FRAMES, 0, 1)):
+        table = np.empty((steps, len(per_frame)), np.complex128)
+        table[0], table[1:] = np.exp(start * per_frame), np.exp(step * per_frame)
+        tables.append(np.multiply.accumulate(table, axis=0))
+    return tables[0], tables[1]
+
+
+def _solved(sums: NDArray[np.float64], wanted: NDArray[np.float64]) -> NDArray[np.complex128]:
+    """What the tones are at frame 0, all of them together most like the end, shape (channels, tones)."""
+    tones = len(sums) // 2
+    found = np.linalg.solve(sums + APART * np.diag(sums.diagonal()), wanted)
     sizes: NDArray[np.complex128] = (found[:tones] + 1j * found[tones:]).T
     return sizes
 

@@ -20,6 +20,8 @@ Samples = NDArray[np.float32]
 SHORTEST_REPEAT_SECONDS = 0.025
 LONGEST_REPEAT_SECONDS = 0.070
 OVERLAY_SECONDS = 0.008
+# What is laid down again but once or twice is hardly out of tune.
+LEAST_RINGING_SECONDS = 0.03
 # An end that has fallen to less than so much of what the stretch before it lost is falling off.
 STEEPER = 0.5
 # Told by so many overlays, which hold a cycle of a bass.
@@ -41,7 +43,7 @@ def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
     """
     out = np.zeros((wanted, source.shape[1]), np.float32)
     out[: len(source)] = source
-    long = wanted - len(source) > SHORTEST_REPEAT_SECONDS * rate_hz
+    long = wanted - len(source) > LEAST_RINGING_SECONDS * rate_hz
     told = tones_at_end(source, rate_hz) if long else None
     if told is None:
         _go_on(out, len(source), rate_hz)
