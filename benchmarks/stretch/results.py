@@ -85,6 +85,8 @@ def _kept_fitted(
     path = kept / f"{case.loop.name}-{case.ratio}-{case.semitones}-{name}.flac"
     if not path.exists():
         fitted = _fitted(method, source, wanted, case)
+        if len(fitted) == 0:  # it can't do what is asked
+            return fitted
         kept.mkdir(parents=True, exist_ok=True)
         soundfile.write(path, fitted * KEPT_GAIN, wanted.rate_hz, subtype="PCM_24")
     return soundfile.read(path, dtype="float32", always_2d=True)[0] / np.float32(KEPT_GAIN)

@@ -240,6 +240,8 @@ def _beginnings(samples: Samples, found: Frames, rate_hz: int) -> Frames:
     step = max(1, rate_hz // 1000)
     cycle, speaking = (round(1000 * seconds) for seconds in (LONGEST_CYCLE_SECONDS, LONGEST_SPEAKING_SECONDS))
     alone = np.diff(found, prepend=found[-1] - len(samples)) > speaking * step
+    if not alone.any():  # a roll
+        return found
     before = samples.take(found[alone, None] + np.arange(-(cycle + speaking) * step - 1, 0), axis=0, mode="wrap")
     silence = SILENCE_TIMES * step * float(max(samples.max(), -samples.min())) ** 2
     earlier = np.zeros(len(before), np.int64)

@@ -139,3 +139,10 @@ def test_one_click_is_one_onset():
     found = find_onsets(loop, RATE_HZ)
     assert len(found) == 1
     assert abs(int(found[0]) - 12345) < 44
+
+
+def test_a_roll_all_round_the_loop_has_each_of_its_strokes():
+    t = np.arange(round(0.05 * RATE_HZ)) / RATE_HZ
+    stroke = np.random.default_rng(3).standard_normal(len(t)) * np.exp(-t / 0.008)
+    roll = signals.stereo(np.tile(0.3 * stroke, 20))
+    assert len(find_onsets(roll, RATE_HZ)) == 20
