@@ -1,7 +1,8 @@
 """How far a stretched loop is from the truth: the same notes played at the target tempo.
 
 Both are circular, float32, shape (frames, 2), of the same rate and length. Every distance is 0 for equal sound and
-smaller is better. The channels' powers are added, so opposite phases count.
+smaller is better, but for the join, which is held against the other notes. The channels' powers are added, so
+opposite phases count.
 
 What the measures are worth is told by the same notes played again, a little slower: they are held against the truth
 with their times scaled (windows are looked at where they would be), so a sound may have another length. Onsets, rises
@@ -29,7 +30,8 @@ MEL_BANDS = 64
 LOWEST_HZ, HIGHEST_HZ = 40.0, 16000.0
 # Cells this far below the truth's loudest are equal: nobody hears them.
 FLOOR_DB = -70.0
-SEAM_SECONDS = 0.05
+# The join is looked at for so long to both sides, and beside so many other places.
+JOIN_SECONDS, FEWEST_NOTES = 0.05, 5
 # What is told of a note counts where the same notes played again are so near.
 SEEN_MS, SEEN_ALIKE, SEEN_DB, SEEN_CENTS = 1.0, 0.6, 1.0, 0.5
 
@@ -57,9 +59,9 @@ class Distances:
     """For each of them how much louder than in the truth what sounded before has remained until then."""
     under_hit_db: tuple[float, ...]
     """For each hit out of silence, level before it beside the hit."""
-    seam_level_db: float
-    """Difference of level around the join, less the usual difference elsewhere (0 if it is no worse)."""
-    seam_colour_db: float
+    join_level: float
+    """Share of the places where notes begin whose level is further off than at the join: a half if it is like them."""
+    join_colour: float
     """The same for the mel spectrogram."""
     stereo: float
     """Difference of the channels' correlation."""
@@ -108,8 +110,8 @@ class Truth:
             tuple(heard.smear_db[self._hits]),
             tuple(heard.tail_db[self._hits]),
             tuple(heard.under_db[self._silent]),
-            self._at_seam(level_apart),
-            self._at_seam(apart[1024]),
+            self._further_off(level_apart),
+            self._further_off(apart[1024]),
             abs(_correlation(stretched) - self._correlation),
             tuple(np.abs(self._cents(stretched))[self._steady]),
             float(self._steady.mean()) if len(self._steady) else 0.0,
@@ -130,11 +132,16 @@ class Truth:
         levels: Grid = 10 * np.log10(power / self._top[window] + 10 ** (FLOOR_DB / 10))
         return levels
 
-    def _at_seam(self, apart: Grid) -> float:
-        rolled = np.roll(apart, len(apart) // 2, axis=0)
-        reach = round(SEAM_SECONDS * self.rate_hz / 256)
-        join = rolled[len(rolled) // 2 - reach : len(rolled) // 2 + reach]
-        return max(0.0, float(join.mean() - apart.mean()))
+    def _further_off(self, apart: Grid) -> float:
+        """Share of the places where notes begin (of all, if they are few) that are further off than the join."""
+        count = len(apart)
+        reach = round(JOIN_SECONDS * self.rate_hz * count / self._frames)
+        around = sliding_window_view(np.pad(apart.mean(axis=1), reach, mode="wrap"), 2 * reach + 1).mean(axis=1)
+        notes = np.floor(self._attacks.notes * count / self._frames).astype(np.int64)
+        if len(notes) < FEWEST_NOTES:
+            notes = np.arange(0, count, reach)
+        others = around[notes[(notes > reach) & (notes < count - reach)]]
+        return float(np.mean(others > around[0]))
 
 
 def _level_db(levels_db: Grid) -> Grid:

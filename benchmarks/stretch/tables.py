@@ -28,7 +28,7 @@ def table(rows: list[Result], by: list[str]) -> str:
         "rise before hits, 95 % dB",
         "tail before hits, 5 / 95 % dB",
         "under hit, 95 % dB",
-        "seam level / colour dB",
+        "notes further off than the join, level / colour",
     ]
     heads += ["stereo", "pitch, median / 95 % cents", "of them"]
     lines = [_line(heads), _line(["---"] * len(heads))]
@@ -85,7 +85,7 @@ def _cells(members: list[Result]) -> list[str]:
         all_of("smear_db", 95)[0],
         " / ".join(all_of("tail_db", 5, 95)),
         all_of("under_hit_db", 95)[0],
-        f"{mean('seam_level_db'):.2f} / {mean('seam_colour_db'):.2f}",
+        f"{mean('join_level'):.2f} / {mean('join_colour'):.2f}",
         f"{mean('stereo'):.3f}",
         " / ".join(all_of("partials_cents", 50, 95)),
         f"{mean('partials_told'):.0%}",

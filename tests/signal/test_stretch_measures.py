@@ -120,3 +120,14 @@ def test_a_vibrato_caught_at_another_moment_does_not_count():
     again = notes_of(vibrato_cents=30.0, phase=2.0)
     apart = truth_of(notes_of(vibrato_cents=30.0), notes, again).distances(stereo(again))
     assert apart.partials_told < 0.1
+
+
+@pytest.mark.parametrize(("faint", "further_off"), [([0.0], 0.0), (NOTES[::2], 0.5), (NOTES, 1.0)])
+def test_the_join_is_held_against_the_other_notes(faint, further_off):
+    loop, notes = hits(np.arange(0, SECONDS, 0.25) * RATE_HZ), np.append(0, NOTES)
+    fainter = loop.copy()
+    for start in faint:
+        fainter[np.arange(round(start) - 20 * MS, round(start) + 20 * MS)] *= 0.5
+    apart = truth_of(loop, notes).distances(stereo(fainter))
+    assert apart.join_level == pytest.approx(further_off, abs=0.1)
+    assert apart.join_colour == pytest.approx(further_off, abs=0.1)
