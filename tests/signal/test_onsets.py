@@ -146,3 +146,13 @@ def test_a_roll_all_round_the_loop_has_each_of_its_strokes():
     stroke = np.random.default_rng(3).standard_normal(len(t)) * np.exp(-t / 0.008)
     roll = signals.stereo(np.tile(0.3 * stroke, 20))
     assert len(find_onsets(roll, RATE_HZ)) == 20
+
+
+def test_a_note_that_speaks_long_before_it_is_loud_begins_where_it_leaves_the_silence():
+    """A finger on a string: noise for 45 ms, and then the note, 45 dB louder; out of silence."""
+    t = np.arange(round(0.5 * RATE_HZ)) / RATE_HZ
+    finger = 0.001 * np.random.default_rng(5).standard_normal(round(0.045 * RATE_HZ))
+    note = 0.3 * np.sin(2 * np.pi * 82.4 * t) * np.minimum(t / 0.004, 1) * np.clip((0.4 - t) / 0.05, 0, 1)
+    loop = signals.stereo(np.concatenate([np.zeros(RATE_HZ // 4), finger, note, np.zeros(RATE_HZ // 4)]))
+    found = find_onsets(loop, RATE_HZ)
+    assert apart_ms(found, np.array([RATE_HZ // 4]), len(loop), RATE_HZ).max() < 2
