@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.record import record
+from mixer.signal.damped import damped_after
 from mixer.signal.notes import is_one_note
 from mixer.signal.tails import continued
 from mixer.signal.vocoder import stretch_piece
@@ -33,6 +34,8 @@ RINGING_FADE_SECONDS = 0.005
 HELD_FADE_SECONDS = 0.020
 # The very end of a piece may hold the rise of the next attack, which must not be continued.
 NEXT_SECONDS = 0.005
+# What rings gives way over this long to itself as it was damped.
+DAMPED_SECONDS = 0.015
 # A held piece keeps its own pace for this long at its start and at its end, or for a third of it if it is short.
 OWN_PACE_SECONDS = 0.046
 # What is one note from its beginning to its end goes on at its own pace, but for a part towards its end, in which it is
@@ -51,12 +54,17 @@ SHORTEST_NOTE_SECONDS = 0.09
 LET_GO_DB_PER_SECOND = 60.0
 LET_GO_TIMES = 3.0
 LET_GO_LEVELS = 3
+# It may be falling for so many levels before; had it been dying away in the half of it before those, it rang.
+LET_GO_EARLY_LEVELS = 2
+DYING_DB_PER_SECOND = 10.0
 # Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
 SHORTEST_HELD_SECONDS = 0.05
 # A hit brings new tones too, and has its onset: so near to one nothing else begins.
 ALONE_SECONDS = 0.1
-# What a piece is; any other number is after how many frames its note is let go.
+# What a piece is; any other number is after how many frames its note is let go, negative if it rang until then.
 RINGING, HELD = -1, 0
+# What rang and is let go is damped within so long after that.
+LET_GO_SECONDS = 0.15
 
 
 @record
@@ -94,10 +102,14 @@ def move_pieces(
     """
     cuts = _cuts(onsets, len(samples), length_frames)
     fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
+    damped = _damped(samples, rate_hz, cuts, kinds)
     out = np.zeros((length_frames, samples.shape[1]), np.float32)
     for number, cut in enumerate(cuts):
         lead, fade = fades[number - 1], fades[number]
-        piece = _fitted(samples, rate_hz, cut, lead, kinds[number], highest_hz)
+        if damped[number]:
+            piece = _until_damped(samples, rate_hz, cut, lead, damped[number])
+        else:
+            piece = _fitted(samples, rate_hz, cut, lead, kinds[number], highest_hz)
         piece[:lead] *= _rise(lead)
         piece[-fade:] *= _rise(fade)[::-1]
         _lay(out, piece, (cut.place - lead) % length_frames)
@@ -200,7 +212,40 @@ def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int, high
     source = _between(samples, cut.start - lead, max(kept, cut.start + 1))
     if kind != RINGING:
         ratio = (cut.until - cut.place) / (cut.end - cut.start)
-        source = _stretched(source, rate_hz, *_until_let_go(source, rate_hz, kind, ratio, lead), highest_hz)
+        source = _stretched(source, rate_hz, *_until_let_go(source, rate_hz, abs(kind), ratio, lead), highest_hz)
+    return _as_long(source, wanted, rate_hz)
+
+
+def _damped(samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int]) -> list[int]:
+    """After how many frames each piece that rings is damped; 0 for those that are not."""
+    kind = np.array(kinds, np.int64)
+    starts, ends = (np.array([getattr(cut, edge) for cut in cuts], np.int64) for edge in ("start", "end"))
+    ends -= round(NEXT_SECONDS * rate_hz)
+    damped = np.zeros(len(cuts), np.int64)
+    rings, let_go = kind == RINGING, kind < RINGING
+    damped[rings] = damped_after(samples, rate_hz, starts[rings], ends[rings])
+    if let_go.any():
+        until = np.minimum(ends, starts - kind + round(LET_GO_SECONDS * rate_hz))[let_go]
+        among = int(np.count_nonzero(~rings & (kind != HELD)))
+        damped[let_go] = damped_after(samples, rate_hz, starts[let_go], until, LET_GO_SECONDS, among)
+    return [int(after) for after in damped]
+
+
+def _until_damped(samples: Samples, rate_hz: int, cut: Cut, lead: int, damped: int) -> Samples:
+    """`lead` frames of what comes before, and a piece that rings until it is damped: then too, and in the same way."""
+    until, after = cut.start + damped, round(damped * (cut.until - cut.place) / (cut.end - cut.start))
+    wanted = cut.until - cut.place - after
+    fade = min(round(DAMPED_SECONDS * rate_hz), wanted)
+    ringing = _as_long(_between(samples, cut.start - lead, until), lead + after + fade, rate_hz)
+    ringing[-fade:] *= _rise(fade)[::-1]
+    silent = _as_long(_between(samples, until, cut.end - round(NEXT_SECONDS * rate_hz)), wanted, rate_hz)
+    silent[:fade] *= _rise(fade)
+    silent[:fade] += ringing[-fade:]
+    return np.concatenate([ringing[:-fade], silent])
+
+
+def _as_long(source: Samples, wanted: int, rate_hz: int) -> Samples:
+    """A sound that rings, cut off or its tail continued."""
     return source[:wanted].copy() if wanted <= len(source) else continued(source, wanted, rate_hz)
 
 
@@ -211,7 +256,8 @@ def _kind(source: Samples, rate_hz: int) -> int:
     levels_db = _levels_db(source, rate_hz)
     let_go = _let_go(levels_db, len(source) / rate_hz / len(levels_db))
     if let_go is not None:
-        return round(let_go * len(source) / len(levels_db))
+        after = round(let_go * len(source) / len(levels_db))
+        return -after if _dies(levels_db, let_go, len(source) / rate_hz / len(levels_db)) else after
     return RINGING if _rings(levels_db, len(source) / rate_hz) else HELD
 
 
@@ -226,6 +272,14 @@ def _let_go(levels_db: NDArray[np.float64], seconds: float) -> int | None:
     later = np.maximum.accumulate(levels_db[::-1])[::-1][at + LET_GO_LEVELS]
     falls = (after > LET_GO_DB_PER_SECOND) & (after > LET_GO_TIMES * before) & (later < levels_db[at] - COMES_BACK_DB)
     return int(at[np.argmax(np.where(falls, after - before, 0))]) if falls.any() else None
+
+
+def _dies(levels_db: NDArray[np.float64], let_go: int, seconds: float) -> bool:
+    """Whether a note that is let go after so many levels, `seconds` apart, had been dying away until just before."""
+    middle, last = let_go // 2, let_go - LET_GO_EARLY_LEVELS
+    lost_db = float(levels_db[middle] - levels_db[last])
+    dying = last > middle and lost_db > DYING_DB_PER_SECOND * seconds * (last - middle)
+    return dying and _rings(levels_db[: let_go + 1], seconds * let_go)
 
 
 def _rings(levels_db: NDArray[np.float64], seconds: float) -> bool:
