@@ -6,12 +6,13 @@ away at its own pace. Its pitch and its pace are told from how its phase and its
 next (Flanagan & Golden, "Phase vocoder", Bell System Technical Journal 45, 1966); how large each is, from all of them
 together by least squares, which weigh most where they have to join (as in Prony's method, poles apart).
 
-Noise and cymbals are none of that: where tones do not make up most of the end, there are none.
+Noise and cymbals are none of that: where nothing stands out, or what does is no steady tone, there are none.
 """
 
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,19 +22,20 @@ from mixer.signal.windows import Samples, Spectra, hann, spectra_at, views_of
 
 # The window: a third of what there is, within these bounds, if there is so much.
 SHORTEST_SECONDS, LONGEST_SECONDS = 0.1, 0.2
-SHARE_OF_SOUND, MOST_OF_SOUND = 1 / 3.5, 1 / 1.3
+SHARE_OF_SOUND, MOST_OF_SOUND = 1 / 3.5, 1 / 1.25
 LEAST_FRAMES = 1024
 HOPS_PER_WINDOW = 4
-# A tone stands so many times above the median of the power around it, and is among the strongest.
-CLEAR_TIMES = 100.0
+# A tone stands so many times above the median of the power around it, is among the strongest, and no fainter than that
+# beside the first of them.
+CLEAR_TIMES, FAINTEST = 10.0, 1e-6
 AROUND_HZ = 500.0
 MOST_PEAKS, MOST_TONES = 48, 24
 LOWEST_BIN = 3
-# A steady tone reaches so many bins to both sides in a Hann window.
+# A steady tone reaches so many bins to both sides in a Hann window: so far is near.
 HANN_BINS = 2
 # What is found further from its peak than a bin, or so much fainter a hop later, was none.
 LEAST_LEFT = 0.05
-# They are most of the power of the end: in its spectrum, and of what its last quarter is without them no more is left.
+# They are most of what is near them in the last quarter.
 MOST = 0.5
 # The weight of the last frame beside the first, as a logarithm.
 WEIGHT_GROWS = 1.5
@@ -82,12 +84,17 @@ def tones_at_end(sound: Samples, rate_hz: int) -> tuple[Tones, int] | None:
     before, after = spectra[:, 0], spectra[:, 1]
     power = _squared(after)
     peaks = _peaks(power, round(AROUND_HZ * window / rate_hz))
-    near = np.zeros(len(power), np.bool_)
-    near[peaks[:, None] + np.arange(-HANN_BINS, HANN_BINS + 1)] = True
-    if not len(peaks) or power[near].sum() < MOST * power.sum():
+    if not len(peaks):
         return None
     tones = _at_the_end(sound[-window:], _per_frame(before[:, peaks], after[:, peaks], peaks, window))
     return None if tones is None else (tones, window)
+
+
+def _near(bins: NDArray[np.int64], count: int) -> NDArray[np.bool_]:
+    """Which of so many bins hold what is in one of these."""
+    near = np.zeros(count, np.bool_)
+    near[np.clip(bins[:, None] + np.arange(-HANN_BINS, HANN_BINS + 1), 0, count - 1)] = True
+    return near
 
 
 def _peaks(power: NDArray[np.float32], reach: int) -> NDArray[np.int64]:
@@ -99,7 +106,8 @@ def _peaks(power: NDArray[np.float32], reach: int) -> NDArray[np.int64]:
     around = np.abs(peaks[:, None] + np.arange(-reach, reach + 1))
     # What lies beyond the ends is mirrored.
     usual = np.partition(power[np.minimum(around, 2 * len(power) - 2 - around)], reach, axis=1)[:, reach]
-    return peaks[power[peaks] > CLEAR_TIMES * usual][:MOST_TONES]
+    clear: NDArray[np.int64] = peaks[power[peaks] > np.maximum(CLEAR_TIMES * usual, FAINTEST * power.max())]
+    return clear[:MOST_TONES]
 
 
 def _per_frame(before: Spectra, after: Spectra, peaks: NDArray[np.int64], window: int) -> NDArray[np.complex128]:
@@ -118,21 +126,22 @@ def _per_frame(before: Spectra, after: Spectra, peaks: NDArray[np.int64], window
 
 
 def _at_the_end(end: Samples, per_frame: NDArray[np.complex128]) -> Tones | None:
-    """Those that are still there in the last quarter, if they are most of it."""
+    """Those that are still there in the last quarter, if they are most of what is near them."""
     last = end[-(len(end) // 4) :]
     frames = len(last)
-    spectrum = np.sqrt(_squared(np.fft.rfft(last.T * hann(frames))))
+    power = _power(last)
     bins = np.floor(per_frame.imag * frames / (2 * np.pi) + 0.5).astype(np.int64)
-    there = spectrum[np.clip(bins[:, None] + np.arange(-1, 2), 0, frames // 2)].max(axis=1)
+    there = np.sqrt(power[np.clip(bins[:, None] + np.arange(-1, 2), 0, frames // 2)].max(axis=1))
     sums, wanted = _sums(end, per_frame)
     sizes = _solved(sums, wanted)
-    heard = np.sqrt(_squared(sizes)) * np.exp(-per_frame.real * frames / 2) * frames / 4 < HEARD_TIMES * there
+    heard = np.sqrt(_squared(sizes)) * np.exp(-per_frame.real * frames / 2) / 4 < HEARD_TIMES * there
     if not heard.all():
         both = np.flatnonzero(np.tile(heard, 2))
-        per_frame, sizes = per_frame[heard], _solved(sums[np.ix_(both, both)], wanted[both])
+        per_frame, sizes, bins = per_frame[heard], _solved(sums[np.ix_(both, both)], wanted[both]), bins[heard]
     tones = Tones(per_frame, sizes)
-    left = np.square(last - tones.sound(-frames, frames), dtype=np.float64).sum()
-    return tones if left < (1 - MOST) * np.square(last, dtype=np.float64).sum() else None
+    near = _near(bins, len(power))
+    left = _power(last - tones.sound(-frames, frames))
+    return tones if left[near].sum() < (1 - MOST) * power[near].sum() else None
 
 
 def _sums(end: Samples, per_frame: NDArray[np.complex128]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -148,9 +157,19 @@ def _sums(end: Samples, per_frame: NDArray[np.complex128]) -> tuple[NDArray[np.f
     turned = (rows.T @ rows) * (within.T @ within)
     both, apart = alike + turned, alike - turned
     upper, lower = np.hstack([both.real, -both.imag]), np.hstack([-both.imag.T, apart.real])
-    weighted = (end.T * np.exp(grows * np.arange(-frames, 0))).reshape(end.shape[1], -1, ROW_FRAMES)
-    wanted = np.einsum("crk,rk->kc", weighted @ within, rows)
+    weighted = (end.T * _weights(frames)).reshape(-1, ROW_FRAMES)
+    # Real by complex: numpy would make both complex.
+    in_rows = (weighted @ within.view(np.float64)).view(np.complex128).reshape(end.shape[1], *rows.shape)
+    wanted = np.einsum("crk,rk->kc", in_rows, rows)
     return np.concatenate([upper, lower]) / 2, np.concatenate([wanted.real, -wanted.imag])
+
+
+@cache
+def _weights(frames: int) -> NDArray[np.float64]:
+    """Of so many last frames; not to be written to."""
+    weights: NDArray[np.float64] = np.exp(WEIGHT_GROWS / frames * np.arange(-frames, 0))
+    weights.flags.writeable = False
+    return weights
 
 
 def _over_time(
@@ -171,6 +190,11 @@ def _solved(sums: NDArray[np.float64], wanted: NDArray[np.float64]) -> NDArray[n
     found = np.linalg.solve(sums + APART * np.diag(sums.diagonal()), wanted)
     sizes: NDArray[np.complex128] = (found[:tones] + 1j * found[tones:]).T
     return sizes
+
+
+def _power(sound: Samples) -> NDArray[np.floating]:
+    """Spectrum of the whole of it, by frames."""
+    return _squared(np.fft.rfft(sound.T * hann(len(sound)), norm="forward"))
 
 
 def _squared(values: NDArray[np.complexfloating]) -> NDArray[np.floating]:
