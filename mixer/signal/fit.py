@@ -37,6 +37,9 @@ SHORTEST_FRAMES = 64
 # Tones are looked for where so many of the pieces are held to their ends, and taken out if so many hits are left.
 LEAST_HELD_SHARE = 0.15
 LEAST_HITS = 3
+# Tones that begin at more than this share of the hits, and beside which less than this of their power is left, are what
+# is struck there. By themselves they would not be cut where a chord that rings is struck again, and come early or late.
+OWN_HITS, OWN_REST = 1 / 4, 0.1
 # The least rate at which they are looked for: more than three times the highest of them.
 TONES_RATE_HZ = 20_000
 # What a window holds of a tone reaches so far.
@@ -121,6 +124,8 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
         return None
     starts = where_tones_begin(tones, low_hz, _scaled(hits, every))
+    if len(starts) > OWN_HITS * len(hits) and np.square(rest).mean() < OWN_REST * np.square(tones).mean():
+        return None
     tone_kinds = piece_kinds(tones, low_hz, starts)
     low_frames = -(-length_frames // every)
     moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, HIGHEST_HZ + TONES_SPREAD_HZ)

@@ -29,6 +29,26 @@ def tone_under_hits():
     return signals.tone(FREQ_HZ, frames, amplitude=0.1), hits(PLACES, frames)
 
 
+def struck_twice(ratio, again):
+    """Four chords of two beats; two of them die away slowly. They are struck again after a beat and a half."""
+    beat = ratio * RATE_HZ * 60 / 108
+    total = np.zeros(round(8 * beat))
+    t = np.arange(round(0.25 * RATE_HZ)) / RATE_HZ
+    knock = 0.05 * np.random.RandomState(3).standard_normal(len(t)) * 10 ** (-3 * t)
+    for number, (_, chord) in enumerate(signals.CHORDS):
+        for beats, lasts, strength in ((0.0, 1.5, 1.0), (1.5, 0.5, again)):
+            frames = round(lasts * beat)
+            t = np.arange(frames) / RATE_HZ
+            wave = sum(np.sin(2 * np.pi * signals.midi_hz(note) * t + note**2) for note in (*chord, chord[0] + 12))
+            wave *= 0.08 * strength * 10 ** (-(8 if number < 2 else 2) * t / 20)
+            wave[: len(knock)] += knock[:frames]
+            wave[:40] *= np.linspace(0, 1, 40)
+            wave[-300:] *= np.linspace(1, 0, 300)
+            at = round((2 * number + beats) * beat)
+            total[at : at + frames] += wave[: len(total) - at]
+    return signals.stereo(total)
+
+
 def demodulated(samples, freq_hz, seconds=0.05):
     """Level and phase of a tone over time, measured apart from the code under test: turned to 0 Hz and smoothed."""
     turned = samples[:, 0] * np.exp(-2j * np.pi * freq_hz * np.arange(len(samples)) / RATE_HZ)
@@ -104,6 +124,15 @@ def test_tones_begin_where_chords_change_and_nowhere_else():
     begins = where_tones_begin(chords, RATE_HZ, places)
     assert set(begins) <= set(places[::2])
     assert len(begins) >= 3
+
+
+@pytest.mark.parametrize("again", [1.0, 0.8])
+@pytest.mark.parametrize("ratio", [0.85, 1.4])
+def test_chords_that_ring_are_struck_where_their_hammers_are(ratio, again):
+    """Each of four is struck twice, with a knock. Tones taken out would go on through the second at their own pace."""
+    source, truth = struck_twice(1.0, again), struck_twice(ratio, again)
+    error = fit_loop(source, RATE_HZ, len(truth)) - truth
+    assert 10 * np.log10(np.square(error).mean() / np.square(truth).mean()) < -14
 
 
 def test_both_channels_lose_the_same():
