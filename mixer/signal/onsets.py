@@ -49,6 +49,8 @@ USUAL_SECONDS = 0.12
 # A sound that swells out of silence has no attack: it begins where it leaves that (beside the loop's loudest band).
 SILENT_SECONDS, SILENT_DB = 0.05, -60.0
 SWELL_SECONDS, SWELL_DB = 0.15, -40.0
+# And climbs by so much from window to window.
+CLIMB_DB = 0.5
 # Closer than this is one event (a flam); rolls of 60 ms are found.
 NEAREST_SECONDS = 0.04
 # A low tone's first cycle, half of it pause between swings, may be much fainter than what follows: it is so many times
@@ -113,7 +115,8 @@ def find_rises(samples: Samples, rate_hz: int) -> tuple[Frames, Frames]:
     hop_frames = len(samples) / round(len(samples) / (window_frames / HOPS_PER_WINDOW))
     levels_db = _band_levels_db(samples, rate_hz, window_frames, hop_frames)
     clear, soft = _peaks(_rise_db(levels_db), hop_frames / rate_hz)
-    clear = _with_swells(clear, levels_db.max(axis=1), hop_frames / rate_hz)
+    loudest_db = levels_db.max(axis=1)
+    clear = _without_climbs(_with_swells(clear, loudest_db, hop_frames / rate_hz), loudest_db)
     return _frames_at(clear, hop_frames), _frames_at(soft, hop_frames)
 
 
@@ -226,6 +229,18 @@ def _with_swells(hops: Frames, loudest_db: Curve, hop_seconds: float) -> Frames:
     near = round(LONGEST_SPEAKING_SECONDS / hop_seconds)
     alone = (np.minimum(apart, len(loudest_db) - apart) > near).all(axis=1)
     return np.sort(np.concatenate([hops, leaves[alone]]))
+
+
+def _without_climbs(hops: Frames, loudest_db: Curve) -> Frames:
+    """The same without those at which what rose out of silence at the first of them is still climbing: one swell."""
+    slow = np.concatenate([[0], np.cumsum(np.diff(loudest_db) < CLIMB_DB)])
+    kept: list[int] = []
+    begun = -1
+    for hop in hops.tolist():
+        if begun < 0 or slow[hop] > slow[begun]:
+            kept.append(hop)
+            begun = hop if loudest_db[hop - LAG_HOPS] < SILENT_DB else -1
+    return np.array(kept, np.int64)
 
 
 def _wrapped_windows(curve: Curve, reach: int) -> NDArray[np.float64]:

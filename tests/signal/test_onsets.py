@@ -73,6 +73,32 @@ def test_a_note_that_speaks_softly_or_swells_out_of_silence_begins_where_it_leav
     assert apart_ms(found, places, len(loop), rate_hz).max() < 0.5
 
 
+@pytest.mark.parametrize("rate_hz", [22050, 44100, 96000])
+def test_a_note_that_grows_bright_while_it_swells_out_of_silence_begins_once(rate_hz):
+    """It speaks 35 dB below where it swells to, by 250 dB a second; after 80 ms there are overtones all at once."""
+    t = np.arange(rate_hz) / rate_hz
+    level_db = np.minimum(-35 + 250 * t, 0) + 4000 * np.minimum(t - 0.01, 0)
+    low = sum(np.sin(2 * np.pi * 311 * h * t + h) / h for h in range(1, 7))
+    high = 0.1 * sum(np.sin(2 * np.pi * 311 * h * t + h * h) for h in range(7, 36))
+    note = low + high * np.clip((t - 0.08) / 0.02, 0, 1)
+    note *= 0.2 * 10 ** (level_db / 20) * np.clip((1 - t) / 0.05, 0, 1)
+    loop, places = np.zeros(4 * rate_hz), np.array([0.5, 2.5]) * rate_hz
+    for place in places:
+        signals._add(loop, place, note)
+    found = find_onsets(signals.stereo(loop), rate_hz)
+    assert len(found) == len(places)
+    assert apart_ms(found, places, len(loop), rate_hz).max() < 1
+
+
+def test_a_soft_note_just_before_a_loud_one_is_one_of_two():
+    loop, places = np.zeros(2 * RATE_HZ), np.array([20000, 20000 + 0.08 * RATE_HZ])
+    for place, strength in zip(places, (0.1, 1), strict=True):
+        signals._add(loop, place, strength * signals.pluck(64, RATE_HZ))
+    found = find_onsets(signals.stereo(loop), RATE_HZ)
+    assert len(found) == 2
+    assert apart_ms(found, places, len(loop), RATE_HZ).max() < 1
+
+
 @pytest.mark.parametrize(("freq_hz", "level"), [(63, 0.02), (63, 0.01), (55, 0.005)])
 def test_the_last_swing_of_a_low_tone_is_no_beginning_of_the_next(freq_hz, level):
     """A saw leaps once a cycle and is still in between: its last leap is as loud as those before it."""
