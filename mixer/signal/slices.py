@@ -57,6 +57,8 @@ LET_GO_LEVELS = 3
 # It may be falling for so many levels before; had it been dying away in the half of it before those, it rang.
 LET_GO_EARLY_LEVELS = 2
 DYING_DB_PER_SECOND = 10.0
+# That moment is then told to so long; until then it has lost next to nothing.
+KNEE_SECONDS, KNEE_DB = 0.01, 1.5
 # Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
 SHORTEST_HELD_SECONDS = 0.05
 # A hit brings new tones too, and has its onset: so near to one nothing else begins.
@@ -256,7 +258,8 @@ def _kind(source: Samples, rate_hz: int) -> int:
     levels_db = _levels_db(source, rate_hz)
     let_go = _let_go(levels_db, len(source) / rate_hz / len(levels_db))
     if let_go is not None:
-        after = round(let_go * len(source) / len(levels_db))
+        ends = (round((let_go + more) * len(source) / len(levels_db)) for more in (0, LET_GO_LEVELS))
+        after = _knee(source, rate_hz, *ends)
         return -after if _dies(levels_db, let_go, len(source) / rate_hz / len(levels_db)) else after
     return RINGING if _rings(levels_db, len(source) / rate_hz) else HELD
 
@@ -280,6 +283,19 @@ def _dies(levels_db: NDArray[np.float64], let_go: int, seconds: float) -> bool:
     lost_db = float(levels_db[middle] - levels_db[last])
     dying = last > middle and lost_db > DYING_DB_PER_SECOND * seconds * (last - middle)
     return dying and _rings(levels_db[: let_go + 1], seconds * let_go)
+
+
+def _knee(source: Samples, rate_hz: int, start: int, end: int) -> int:
+    """The frame, between these, at which level begins to fall: where it is furthest above the line from end to end."""
+    step = max(1, round(KNEE_SECONDS * rate_hz))
+    count = (end - start) // step
+    if count < LET_GO_LEVELS:
+        return start
+    power = np.square(source[start : start + count * step]).reshape(count, -1).sum(axis=1).astype(np.float64)
+    levels_db = 10 * np.log10(power + 1e-6 * power.max() + 1e-20)
+    above_db = levels_db - np.linspace(levels_db[0], levels_db[-1], count)
+    knee = int(np.argmax(np.where(levels_db > levels_db[0] - KNEE_DB, above_db, -np.inf)))
+    return start + step * knee + (step // 2 if knee else 0)
 
 
 def _rings(levels_db: NDArray[np.float64], seconds: float) -> bool:
