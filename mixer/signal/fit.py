@@ -22,7 +22,7 @@ from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
-from mixer.signal.notes import notes_begin
+from mixer.signal.notes import is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import HELD, more_may_begin, move_pieces, piece_kinds, with_notes
@@ -97,7 +97,8 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
     cuts = onsets
     if more_may_begin(samples, rate_hz, onsets, kinds):
-        cuts = with_notes(samples, rate_hz, onsets, notes_begin(samples, rate_hz))
+        begins, in_line = notes_begin(samples, rate_hz)
+        cuts = with_notes(samples, rate_hz, onsets, begins, in_line=in_line)
         kinds = piece_kinds(samples, rate_hz, cuts)
     # Where most notes begin without an attack there are no hits between them.
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
@@ -108,14 +109,15 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
 
 
 def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples | None:
-    """Tones and hits by themselves, if there are both. Where tones begin, both are cut, so that they begin together.
+    """Tones and hits by themselves, if there are both; none is held through a line. They are cut where both begin.
 
     Tones are low, so they are found and stretched at a lower rate: exactly a fraction of it, which resamples faster.
     """
     every = max(1, rate_hz // TONES_RATE_HZ)
     low_hz, low_frames = rate_hz // every, -(-len(samples) // every)
     lower = resample_loop(_spread(samples, low_frames * every), low_frames, "HQ")
-    tones = held_tones(lower, low_hz, _scaled(onsets, every))
+    onsets = _scaled(onsets, every)
+    tones = None if is_line(lower, low_hz, onsets) else held_tones(lower, low_hz, onsets)
     if tones is None:
         return None
     rest = samples - _spread(resample_loop(tones, low_frames * every, "HQ"), len(samples))

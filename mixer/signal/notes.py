@@ -5,6 +5,9 @@ piece in which another note begins must be cut there, or stretched evenly; other
 late. Slurred and bowed notes have no onset (`onsets`); they are told by their tones: power, in bands of a quarter of a
 tone, where a moment before there was next to none of it in that band or beside it (a vibrato moves so far).
 
+In a line (a reed, a horn, a voice) each note ends where the next begins. That tells its notes from what comes while one
+lasts, as when it grows bright or two reeds beat, and a line from chords and hits, which let others ring on.
+
 In goes held sound, float32, shape (frames, channels). The channels' powers are added.
 """
 
@@ -26,6 +29,11 @@ NEW_TIMES = 8.0
 NEW_SHARE = 0.1
 # The octave of a note brings no tones but takes some away; so do, a little, attacks that fade, and what beats.
 GONE_SHARE = 0.6
+# In a line a note ends where the next begins, or is the first after a rest: all of it is new. A loop has a line in it
+# where so many notes end so. What else comes there is a note that grows bright or beats.
+ENDS_SHARE, LEAST_ENDS, ALL_NEW_SHARE = 0.5, 3, 0.8
+# A loop is nothing but a line where that is so at such a share of its onsets, asked so long after them.
+LINE_SHARE, AFTER_SECONDS, ONSETS_AT_ONCE = 0.75, 0.02, 16
 # What is so much fainter than the loudest moment is no note.
 FAINTEST_SHARE = 0.05
 
@@ -40,7 +48,7 @@ SHORTEST_WINDOW = 64
 ONE_HOPS_PER_WINDOW, ONE_LAG = 2, 3
 
 
-def notes_begin(samples: Samples, rate_hz: int) -> Frames:
+def notes_begin(samples: Samples, rate_hz: int) -> tuple[Frames, bool]:
     """Where new tones begin in a circular loop, to a hundredth of a second; what has attacks is found better by those.
 
     Parameters
@@ -50,26 +58,57 @@ def notes_begin(samples: Samples, rate_hz: int) -> Frames:
 
     Returns
     -------
-    int64 array : frames, sorted
+    int64 array : frames, sorted; and whether there is a line in it, of which each note ends where the next begins
     """
     frames = len(samples)
     window = window_for(rate_hz, frames // 2)
     size = len(window)
     count = round(frames * HOPS_PER_WINDOW / size)
     if size < SHORTEST_WINDOW or not samples.any():
-        return np.zeros(0, np.int64)
+        return np.zeros(0, np.int64), False
     places = np.floor(np.arange(count) * (frames / count) + 0.5).astype(np.int64)
     around = samples.take(np.arange(-(size // 2), frames + size // 2), axis=0, mode="wrap")
     before = _powers(around, rate_hz, places, window)
     after = np.roll(before, -HOPS_PER_WINDOW, axis=0)
-    whole = after.sum(axis=1)
+    whole = before.sum(axis=1)
+    least = FAINTEST_SHARE * whole.max()
     half = HOPS_PER_WINDOW // 2
-    come = np.roll(_new(before, after) / np.maximum(whole, FAINTEST_SHARE * whole.max()), half)
-    near = sliding_window_view(np.pad(come, half, mode="wrap"), 2 * half + 1)
+    come = np.roll(_new(before, after) / np.maximum(np.roll(whole, -HOPS_PER_WINDOW), least), half)
+    gone = np.roll(_new(after, before) / np.maximum(whole, least), half)
+    near, ended = (sliding_window_view(np.pad(each, half, mode="wrap"), 2 * half + 1) for each in (come, gone))
     peaks = np.flatnonzero((come >= near.max(axis=1)) & (come > NEW_SHARE))
+    ends, first = ended[peaks].max(axis=1), come[peaks] > ALL_NEW_SHARE
+    in_line = int(((ends > ENDS_SHARE) | first).sum()) >= LEAST_ENDS
+    if in_line:
+        peaks = peaks[(ends > NEW_SHARE) | first]
     middles = peaks + near[peaks] @ np.arange(-half, half + 1) / near[peaks].sum(axis=1)
     begins = np.floor(middles * (frames / count) - BEFORE_SECONDS * rate_hz + 0.5).astype(np.int64)
-    return np.sort(begins % frames)
+    return np.sort(begins % frames), in_line
+
+
+def is_line(samples: Samples, rate_hz: int, onsets: Frames) -> bool:
+    """Whether at most onsets of a circular loop a note ends, or is the first after a rest: none is held through them.
+
+    Arguments as for `notes_begin`; `onsets` int64 array, sorted.
+    """
+    window = window_for(rate_hz, len(samples) // 2)
+    if len(window) < SHORTEST_WINDOW or len(onsets) == 0:
+        return False
+    over, after_frames = len(window), round(AFTER_SECONDS * rate_hz)
+    wrapped = np.pad(samples, ((over, after_frames + over), (0, 0)), mode="wrap")
+    spare = (1 - LINE_SHARE) * len(onsets)
+    for first in range(0, len(onsets), ONSETS_AT_ONCE):
+        asked = onsets[first : first + ONSETS_AT_ONCE]
+        powers = _powers(wrapped, rate_hz, np.concatenate([asked, asked + over + after_frames]), window)
+        before, after = np.split(powers, 2)
+        was, now = before.sum(axis=1), after.sum(axis=1)
+        least = FAINTEST_SHARE * max(float(was.max()), float(now.max()), 1e-20)
+        ends = _new(after, before) > NEW_SHARE * np.maximum(was, least)
+        begins = _new(before, after) > ALL_NEW_SHARE * np.maximum(now, least)
+        spare -= int((~(ends | begins)).sum())
+        if spare < 0:
+            return False
+    return True
 
 
 def is_one_note(piece: Samples, rate_hz: int) -> bool:

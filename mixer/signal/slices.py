@@ -134,16 +134,14 @@ def piece_kinds_again(samples: Samples, rate_hz: int, onsets: Frames, before: Fr
 
 
 def more_may_begin(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> bool:
-    """Whether there are no onsets, or there is held sound and a long piece that is not one note."""
+    """Whether there are no onsets, or a long piece that is not one note."""
     cuts = _pieces(samples, onsets)
-    if HELD not in kinds:
-        return not cuts
-    least = {kind: (2 if kind == HELD else 5) * ALONE_SECONDS * rate_hz for kind in set(kinds)}
+    least = {kind: (2 if kind == HELD else 3) * ALONE_SECONDS * rate_hz for kind in set(kinds)}
     long = [cut for cut, kind in zip(cuts, kinds, strict=True) if cut.least_frames > least[kind]]
-    return not all(is_one_note(_between(samples, cut.start, cut.end), rate_hz) for cut in long)
+    return not (cuts and all(is_one_note(_between(samples, cut.start, cut.end), rate_hz) for cut in long))
 
 
-def with_notes(samples: Samples, rate_hz: int, onsets: Frames, begins: Frames) -> Frames:
+def with_notes(samples: Samples, rate_hz: int, onsets: Frames, begins: Frames, *, in_line: bool = False) -> Frames:
     """The onsets, and where else a note begins that is alone until the next; sorted.
 
     Arguments as for `move_pieces`; `begins` is where notes may begin that have no attack.
@@ -151,7 +149,7 @@ def with_notes(samples: Samples, rate_hz: int, onsets: Frames, begins: Frames) -
     every = np.sort(np.concatenate([onsets, far_from(onsets, begins, rate_hz, len(samples))]))
     ends = np.append(every[1:], every[:1] + len(samples))
     pieces = zip(every.tolist(), ends.tolist(), strict=True)
-    kept = [at for at, end in pieces if at in onsets or is_one_note(_between(samples, at, end), rate_hz)]
+    kept = [at for at, end in pieces if in_line or at in onsets or is_one_note(_between(samples, at, end), rate_hz)]
     return np.array(kept, np.int64)
 
 
