@@ -22,7 +22,7 @@ from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
-from mixer.signal.notes import is_line, notes_begin
+from mixer.signal.notes import after_dips, is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import HELD, more_may_begin, move_pieces, piece_kinds, with_notes
@@ -99,6 +99,8 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     if more_may_begin(samples, rate_hz, onsets, kinds):
         begins, in_line = notes_begin(samples, rate_hz)
         cuts = with_notes(samples, rate_hz, onsets, begins, in_line=in_line)
+        if in_line:
+            cuts = after_dips(samples, rate_hz, cuts)
         kinds = piece_kinds(samples, rate_hz, cuts)
     # Where most notes begin without an attack there are no hits between them.
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
