@@ -2,10 +2,10 @@
 
 Each piece starts with its attack, sample for sample: it sounds as it was played, only elsewhere. What follows
 depends on the piece. A drum or string that rings rings no longer when played slower: such a piece keeps its own
-pace, is cut off where the next one comes sooner, and has its tail continued where it comes later (`tails`). A held
-note does last longer: between its attack and its end it is stretched by the vocoder, and begins and ends at its own
-pace; if the piece is one note (`notes`), it goes on at its own pace for as long as it can. A note that is let go
-before its piece ends is held until then, and dies away after that at its own pace.
+pace, is cut off where the next one comes sooner, and has its tail continued where it comes later (`tails`); its tones
+give way slowly (`under`). A held note does last longer: between its attack and its end it is stretched by the vocoder,
+and begins and ends at its own pace; if the piece is one note (`notes`), it goes on at its own pace for as long as it
+can. A note that is let go before its piece ends is held until then, and dies away after that at its own pace.
 
 Where there are no onsets there is nothing to cut: see `vocoder`.
 """
@@ -21,7 +21,9 @@ from numpy.typing import NDArray
 from mixer.record import record
 from mixer.signal.damped import damped_after
 from mixer.signal.notes import is_one_note
-from mixer.signal.tails import continued
+from mixer.signal.ringing import Tones, tones_at_end
+from mixer.signal.tails import continued, is_long, rung_on
+from mixer.signal.under import is_heard, ring_under
 from mixer.signal.vocoder import stretch_piece
 
 Samples = NDArray[np.float32]
@@ -83,6 +85,11 @@ class Cut:
         """The shorter of its two lengths."""
         return min(self.end - self.start, self.until - self.place)
 
+    @property
+    def longer(self) -> int:
+        """By how many frames it is longer in the result."""
+        return (self.until - self.place) - (self.end - self.start)
+
 
 def move_pieces(
     samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], highest_hz: float = math.inf
@@ -105,13 +112,21 @@ def move_pieces(
     cuts = _cuts(onsets, len(samples), length_frames)
     fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
     damped = _damped(samples, rate_hz, cuts, kinds)
+    told = [
+        _rung(samples, rate_hz, cut, fades[number - 1]) if kinds[number] == RINGING and not damped[number] else None
+        for number, cut in enumerate(cuts)
+    ]
     out = np.zeros((length_frames, samples.shape[1]), np.float32)
     for number, cut in enumerate(cuts):
         lead, fade = fades[number - 1], fades[number]
         if damped[number]:
             piece = _until_damped(samples, rate_hz, cut, lead, damped[number])
         else:
-            piece = _fitted(samples, rate_hz, cut, lead, kinds[number], highest_hz)
+            piece = _fitted(samples, rate_hz, cut, lead, kinds[number], told[number], highest_hz)
+        rung = told[number - 1]
+        if rung is not None:
+            since = _between(samples, cut.start - round(NEXT_SECONDS * rate_hz), cut.start)
+            ring_under(piece, lead, rung[0], since, cuts[number - 1].longer, rate_hz)
         piece[:lead] *= _rise(lead)
         piece[-fade:] *= _rise(fade)[::-1]
         _lay(out, piece, (cut.place - lead) % length_frames)
@@ -202,17 +217,39 @@ def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
     return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]
 
 
-def _fitted(samples: Samples, rate_hz: int, cut: Cut, lead: int, kind: int, highest_hz: float) -> Samples:
+def _rung(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> tuple[Tones, int] | None:
+    """The tones in which a piece ends that rings, if they are asked for: to ring on, or to be heard with the next."""
+    source = _but_the_next(samples, rate_hz, cut, lead)
+    new = _between(samples, cut.end, cut.end + len(source))
+    asked = is_long(cut.until - cut.place + lead - len(source), rate_hz) or is_heard(source, new, rate_hz)
+    return tones_at_end(source, rate_hz) if asked else None
+
+
+def _but_the_next(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> Samples:
+    """`lead` frames of what comes before, and the piece but for the rise of the next."""
+    return _between(samples, cut.start - lead, max(cut.end - round(NEXT_SECONDS * rate_hz), cut.start + 1))
+
+
+def _fitted(
+    samples: Samples,
+    rate_hz: int,
+    cut: Cut,
+    lead: int,
+    kind: int,
+    told: tuple[Tones, int] | None,
+    highest_hz: float,
+) -> Samples:
     """`lead` frames of what comes before, and the piece fitted as what it is."""
     wanted = cut.until - cut.place + lead
     if kind == HELD:
         source = _between(samples, cut.start - lead, cut.end)
         return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead), highest_hz)
-    kept = cut.end - round(NEXT_SECONDS * rate_hz)
-    source = _between(samples, cut.start - lead, max(kept, cut.start + 1))
+    source = _but_the_next(samples, rate_hz, cut, lead)
     if kind != RINGING:
         ratio = (cut.until - cut.place) / (cut.end - cut.start)
         source = _stretched(source, rate_hz, *_until_let_go(source, rate_hz, abs(kind), ratio, lead), highest_hz)
+    if kind == RINGING and is_long(wanted - len(source), rate_hz):
+        return rung_on(source, wanted, rate_hz, told)
     return _as_long(source, wanted, rate_hz)
 
 

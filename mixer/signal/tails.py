@@ -12,7 +12,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from mixer.signal.ringing import tones_at_end
+from mixer.signal.ringing import Tones, tones_at_end
 
 Samples = NDArray[np.float32]
 
@@ -41,10 +41,20 @@ def continued(source: Samples, wanted: int, rate_hz: int) -> Samples:
     -------
     float32 array, shape (wanted, channels)
     """
+    return rung_on(
+        source, wanted, rate_hz, tones_at_end(source, rate_hz) if is_long(wanted - len(source), rate_hz) else None
+    )
+
+
+def is_long(missing: int, rate_hz: int) -> bool:
+    """Whether what is missing is so long that its tones are to ring on by themselves."""
+    return missing > LEAST_RINGING_SECONDS * rate_hz
+
+
+def rung_on(source: Samples, wanted: int, rate_hz: int, told: tuple[Tones, int] | None) -> Samples:
+    """The same where the tones in which it ends are told, if there are any."""
     out = np.zeros((wanted, source.shape[1]), np.float32)
     out[: len(source)] = source
-    long = wanted - len(source) > LEAST_RINGING_SECONDS * rate_hz
-    told = tones_at_end(source, rate_hz) if long else None
     if told is None:
         _go_on(out, len(source), rate_hz)
         return out
