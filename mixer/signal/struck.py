@@ -23,7 +23,7 @@ Levels = NDArray[np.float32]
 # fades soon; then where the attack starts, with longer ones, which see no flicker of low tones.
 EARLIER_SECONDS = 0.005
 SHORT_SECONDS, LONG_SECONDS = 0.046, 0.093
-LEAST_ROUGHLY_DB, LEAST_RISE_DB = 1.0, 1.7
+LEAST_ROUGHLY_DB, LEAST_RISE_DB = 0.6, 1.2
 # The window before ends at the place; the one after begins a quarter of it earlier, where it is faint still.
 EARLIER, APART = 0.25, 0.75
 # Peaks so much fainter than the highest are not looked at.
