@@ -3,9 +3,9 @@
 In goes a circular loop (its end joins its start), float32, shape (frames, 2); out comes the same sound,
 circular, at exactly the length asked for. How it is done depends on what the loop is made of, and that is
 measured from the sound: no single method suits all (Driedger & Mueller, "A review of time-scale modification
-of music signals", Applied Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`) are cut and moved
-(`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones that are
-held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio first and
+of music signals", Applied Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `landed`) are cut and
+moved (`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones that
+are held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio first and
 resampled after, which keeps the pitch exact.
 
 Deliberately left out: which length and how many semitones; that is arithmetic of music.
@@ -22,6 +22,7 @@ from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
+from mixer.signal.landed import where_fingers_land
 from mixer.signal.notes import after_dips, is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
 from mixer.signal.resample import resample_loop
@@ -107,7 +108,7 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         apart = _taken_apart(samples, rate_hz, length_frames, onsets)
         if apart is not None:
             return apart
-    return _cut(samples, rate_hz, length_frames, cuts, kinds)
+    return _cut(samples, rate_hz, length_frames, *where_fingers_land(samples, rate_hz, cuts, kinds))
 
 
 def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples | None:

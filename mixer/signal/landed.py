@@ -1,0 +1,99 @@
+"""Low notes that are plucked softly while the last one rings: they begin where a finger lands on the string.
+
+Such a note is heard 10 to 50 ms after that, at any tempo. Cut where it is heard, it comes too late where all is slower
+and too early where it is faster, and the last note is damped twice or not at all. But the finger damps what rings, and
+that is heard at once: the tones of the last note (`ringing`), told a little earlier, no longer go on as they were.
+
+What the pieces are is told from where the notes are heard, and stays so.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixer.signal.ringing import tones_at_end
+from mixer.signal.slices import HELD, RINGING
+
+Samples = NDArray[np.float32]
+Frames = NDArray[np.int64]
+Curve = NDArray[np.float64]
+
+# So much before the note is heard the last one is told, from so much at least; whether it goes on is asked in steps.
+EARLIER_SECONDS, LEAST_SECONDS, STEP_SECONDS = 0.065, 0.061, 0.005
+# It is as loud as the new one, but for so many times in power, and low.
+LOUD_TIMES, LOW_HZ = 30.0, 300.0
+# A note that is clear to hear where it was found, that is so many times brighter in the next step, begins there.
+CLEAR_TIMES = 10.0
+# It went on as it was until so much was left, and falls to less than so much; it had begun to a little before.
+STILL, FALLEN, BEFORE_SECONDS = 0.9, 0.6, 0.001
+SMOOTH = np.ones(3)
+
+
+def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> tuple[Frames, list[int]]:
+    """The onsets, and earlier than those where a finger is heard to land; and what the pieces between are.
+
+    Parameters
+    ----------
+    samples : float32 array, shape (frames, channels), circular
+    rate_hz : int > 0
+    onsets : int64 array, sorted
+    kinds : what the pieces between them are, as `slices.piece_kinds` tells
+    """
+    before = np.append(onsets[-1:] - len(samples), onsets[:-1])
+    earlier = [_earlier(samples, rate_hz, *ends) for ends in zip(before.tolist(), onsets.tolist(), strict=True)]
+    if not any(earlier) or onsets[0] < earlier[0]:
+        return onsets, kinds
+    # A note that is let go is so many frames after its piece begins (or as many below none, if it rang until then).
+    signs = [0 if kind in (RINGING, HELD) else kind // abs(kind) for kind in kinds]
+    kinds = [kind + sign * more for kind, sign, more in zip(kinds, signs, earlier, strict=True)]
+    return onsets - np.array(earlier, np.int64), kinds
+
+
+def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:
+    """By how many frames earlier a finger lands that damps the last note."""
+    back, step = round(EARLIER_SECONDS * rate_hz), round(STEP_SECONDS * rate_hz)
+    if onset - back - last < LEAST_SECONDS * rate_hz:
+        return 0
+    around = samples.take(np.arange(onset - back - 5 * step, onset + 5 * step), axis=0, mode="wrap")
+    if not _is_asked(around, step, rate_hz):
+        return 0
+    told = tones_at_end(samples.take(np.arange(last, onset - back), axis=0, mode="wrap"), rate_hz)
+    if told is None:
+        return 0
+    goes_on = _goes_on(told[0].sound(0, back), around[5 * step : -5 * step], step)
+    fallen = goes_on < FALLEN
+    still = np.flatnonzero((goes_on >= STILL)[: int(np.argmax(fallen))])
+    if not fallen.any() or len(still) == 0:
+        return 0
+    at = int(still[-1])
+    within = (goes_on[at] - STILL) / max(goes_on[at] - goes_on[at + 1], 1e-6)
+    landed = round(float(at + within + len(SMOOTH) / 2) * step - BEFORE_SECONDS * rate_hz)
+    return max(0, back - landed)
+
+
+def _is_asked(around: Samples, step: int, rate_hz: int) -> bool:
+    """Whether a low tone rings before the note, and nothing is clear to hear where that was found."""
+    old, new, slope = around[: 5 * step], around[-5 * step :], np.diff(around[: 5 * step], axis=0)
+    low = (2 * np.pi * LOW_HZ / rate_hz) ** 2
+    power = _power(old)
+    if power * LOUD_TIMES < _power(new) or _power(slope) > low * power:
+        return False
+    bright = np.diff(around[-6 * step - 3 :], 3, axis=0)
+    return _power(bright[step : 2 * step]) < CLEAR_TIMES * _power(bright[:step])
+
+
+def _goes_on(tones: Samples, heard: Samples, step: int) -> Curve:
+    """How much of the tones is still heard, step by step."""
+    alike, whole = (
+        np.convolve(
+            (tones * each)[: len(tones) // step * step].reshape(-1, step * tones.shape[1]).sum(axis=1), SMOOTH, "valid"
+        )
+        for each in (heard, tones)
+    )
+    goes_on: Curve = alike / (whole + 1e-20)
+    return goes_on
+
+
+def _power(samples: Samples) -> float:
+    return float(np.square(samples).sum())

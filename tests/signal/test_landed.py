@@ -1,0 +1,65 @@
+"""A bass note that is heard only a while after a finger has damped the last one begins where the finger landed."""
+
+import numpy as np
+import pytest
+
+from mixer.signal.landed import where_fingers_land
+from mixer.signal.slices import RINGING
+from tests.signal.signals import RATE_HZ, stereo
+
+MS = RATE_HZ // 1000
+SECONDS, LANDS, HEARD = 1.6, round(0.8 * RATE_HZ), round(0.83 * RATE_HZ)
+
+
+def string(hz, attack_seconds, seed, overtones=5):
+    t = np.arange(round(SECONDS * RATE_HZ)) / RATE_HZ
+    phases = np.random.default_rng(seed).uniform(0, 2 * np.pi, overtones)
+    rung = sum(np.sin(2 * np.pi * hz * h * t + phases[h - 1]) / h**2 * np.exp(-t * h) for h in range(1, overtones + 1))
+    return 0.3 * rung * np.clip(t / attack_seconds, 0, 1) ** 2
+
+
+def bass(lands=LANDS, heard=HEARD, level_db=0.0, hz=50.0, attack_seconds=0.02, db_per_second=800.0):
+    """Two notes: the first is damped where the finger lands (or not), the second is loud a while later."""
+    t = np.arange(round(SECONDS * RATE_HZ))
+    damped_db = np.maximum(t - lands, 0) / RATE_HZ * db_per_second
+    loop = string(hz, 0.002, 1) * 10 ** ((level_db - damped_db) / 20)
+    begins = heard - round(attack_seconds / 2 * RATE_HZ)
+    loop[begins:] += string(hz * 1.26, attack_seconds, 2)[: len(t) - begins]
+    return stereo(loop)
+
+
+def found(loop, heard=HEARD, kinds=(RINGING, RINGING)):
+    return where_fingers_land(loop, RATE_HZ, np.array([0, heard]), list(kinds))
+
+
+@pytest.mark.parametrize("late_ms", [15, 25, 45])
+def test_it_begins_where_the_finger_lands(late_ms):
+    heard = LANDS + late_ms * MS
+    onsets, _ = found(bass(heard=heard), heard)
+    assert onsets[0] == 0
+    assert abs(onsets[1] - LANDS) < 4 * MS
+
+
+def test_it_is_let_go_where_it_was():
+    onsets, kinds = found(bass(), kinds=(20000, 25000))
+    assert onsets[1] + kinds[1] == HEARD + 25000
+    assert kinds[0] == 20000
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        pytest.param({"db_per_second": 0.0}, id="nothing damps it"),
+        pytest.param({"level_db": -30.0}, id="it hardly rings"),
+        pytest.param({"hz": 440.0}, id="it is high"),
+        pytest.param({"attack_seconds": 0.0001}, id="the new note is clear"),
+    ],
+)
+def test_else_it_stays_where_it_was_found(other):
+    onsets, _ = found(bass(**other))
+    assert onsets.tolist() == [0, HEARD]
+
+
+def test_there_may_be_no_notes():
+    onsets, kinds = where_fingers_land(bass(), RATE_HZ, np.zeros(0, np.int64), [])
+    assert len(onsets) == len(kinds) == 0
