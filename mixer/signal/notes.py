@@ -35,8 +35,8 @@ ENDS_SHARE, LEAST_ENDS, ALL_NEW_SHARE = 0.5, 3, 0.8
 # A loop is nothing but a line where that is so at such a share of its onsets, asked so long after them.
 LINE_SHARE, AFTER_SECONDS, ONSETS_AT_ONCE = 0.75, 0.02, 16
 # A note that is found late has risen so many times above the dip after the one before, so many steps back at most, told
-# in threes.
-DIP_TIMES, DIP_STEPS, DIP_STEP_SECONDS = 1.6, 16, 0.004
+# in threes (a cycle of a low bass is no dip).
+DIP_TIMES, DIP_STEPS, DIP_STEP_SECONDS = 1.6, 11, 0.006
 # What is so much fainter than the loudest moment is no note.
 FAINTEST_SHARE = 0.05
 
