@@ -4,7 +4,8 @@ Such a note is heard 10 to 50 ms after that, at any tempo. Cut where it is heard
 and too early where it is faster, and the last note is damped twice or not at all. But the finger damps what rings, and
 that is heard at once: the tones of the last note (`ringing`), told a little earlier, no longer go on as they were.
 
-What the pieces are is told from where the notes are heard, and stays so.
+After what is held (an organ, a bow) no finger lands. What the pieces are is told from where the notes are heard, and
+stays so.
 """
 
 from __future__ import annotations
@@ -41,7 +42,10 @@ def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: li
     kinds : what the pieces between them are, as `slices.piece_kinds` tells
     """
     before = np.append(onsets[-1:] - len(samples), onsets[:-1])
-    earlier = [_earlier(samples, rate_hz, *ends) for ends in zip(before.tolist(), onsets.tolist(), strict=True)]
+    earlier = [
+        0 if was == HELD else _earlier(samples, rate_hz, *ends)
+        for was, *ends in zip(kinds[-1:] + kinds[:-1], before.tolist(), onsets.tolist(), strict=True)
+    ]
     if not any(earlier) or onsets[0] < earlier[0]:
         return onsets, kinds
     # A note that is let go is so many frames after its piece begins (or as many below none, if it rang until then).

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from mixer.signal.landed import where_fingers_land
-from mixer.signal.slices import RINGING
+from mixer.signal.slices import HELD, RINGING
 from tests.signal.signals import RATE_HZ, stereo
 
 MS = RATE_HZ // 1000
@@ -57,6 +57,11 @@ def test_it_is_let_go_where_it_was():
 )
 def test_else_it_stays_where_it_was_found(other):
     onsets, _ = found(bass(**other))
+    assert onsets.tolist() == [0, HEARD]
+
+
+def test_after_what_is_held_no_finger_lands():
+    onsets, _ = found(bass(), kinds=(HELD, RINGING))
     assert onsets.tolist() == [0, HEARD]
 
 
