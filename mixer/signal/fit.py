@@ -135,7 +135,7 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
     low_frames = -(-length_frames // every)
     moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, HIGHEST_HZ + TONES_SPREAD_HZ)
     moved = _spread(resample_loop(moved, low_frames * every, "HQ"), length_frames)
-    return _cut(rest, rate_hz, length_frames, hits, kinds) + moved
+    return move_pieces(rest, rate_hz, length_frames, hits, kinds, rest=True) + moved
 
 
 def _scaled(onsets: Frames, every: int) -> Frames:

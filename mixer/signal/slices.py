@@ -92,7 +92,14 @@ class Cut:
 
 
 def move_pieces(
-    samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], highest_hz: float = math.inf
+    samples: Samples,
+    rate_hz: int,
+    length_frames: int,
+    onsets: Frames,
+    kinds: list[int],
+    highest_hz: float = math.inf,
+    *,
+    rest: bool = False,
 ) -> Samples:
     """A circular loop whose pieces between onsets are fitted into another length.
 
@@ -104,6 +111,7 @@ def move_pieces(
     onsets : int64 array, sorted, at least one: where the loop is cut
     kinds : what the pieces are, as `piece_kinds` tells
     highest_hz : above which there is nothing that need be kept where pieces are stretched
+    rest : whether it is what is left of a loop from which tones were taken: then it is not asked which ring on
 
     Returns
     -------
@@ -111,9 +119,11 @@ def move_pieces(
     """
     cuts = _cuts(onsets, len(samples), length_frames)
     fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
-    damped = _damped(samples, rate_hz, cuts, kinds)
+    damped = [0] * len(cuts) if rest else _damped(samples, rate_hz, cuts, kinds)
     told = [
-        _rung(samples, rate_hz, cut, fades[number - 1]) if kinds[number] == RINGING and not damped[number] else None
+        _rung(samples, rate_hz, cut, fades[number - 1], rest=rest)
+        if kinds[number] == RINGING and not damped[number]
+        else None
         for number, cut in enumerate(cuts)
     ]
     out = np.zeros((length_frames, samples.shape[1]), np.float32)
@@ -217,12 +227,12 @@ def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
     return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]
 
 
-def _rung(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> tuple[Tones, int] | None:
+def _rung(samples: Samples, rate_hz: int, cut: Cut, lead: int, *, rest: bool) -> tuple[Tones, int] | None:
     """The tones in which a piece ends that rings, if they are asked for: to ring on, or to be heard with the next."""
     source = _but_the_next(samples, rate_hz, cut, lead)
     new = _between(samples, cut.end, cut.end + len(source))
-    asked = is_long(cut.until - cut.place + lead - len(source), rate_hz) or is_heard(source, new, rate_hz)
-    return tones_at_end(source, rate_hz) if asked else None
+    long = is_long(cut.until - cut.place + lead - len(source), rate_hz)
+    return tones_at_end(source, rate_hz) if long or (not rest and is_heard(source, new, rate_hz)) else None
 
 
 def _but_the_next(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> Samples:

@@ -29,9 +29,9 @@ def played(beat_seconds, per_second=3.0):
     return stereo(loop)
 
 
-def cut(loop, length_frames):
+def cut(loop, length_frames, *, rest=False):
     places = np.array([0, round(SOFT_BEAT * BEAT_SECONDS * RATE_HZ)])
-    return move_pieces(loop, RATE_HZ, length_frames, places, [RINGING, RINGING])
+    return move_pieces(loop, RATE_HZ, length_frames, places, [RINGING, RINGING], rest=rest)
 
 
 @pytest.mark.parametrize("ratio", [0.7, 0.85, 1.05, 1.2, 1.4])
@@ -50,6 +50,13 @@ def test_later_it_is_as_it_was_played():
     after = np.arange(45 * MS, 200 * MS)
     place = SOFT_BEAT * BEAT_SECONDS * RATE_HZ
     assert np.allclose(fitted[round(1.2 * place) + after], loop[round(place) + after], atol=1e-6)
+
+
+def test_where_tones_were_taken_out_it_is_not_asked():
+    loop, place = played(BEAT_SECONDS), SOFT_BEAT * BEAT_SECONDS * RATE_HZ
+    fitted = cut(loop, round(0.8 * len(loop)), rest=True)
+    begin = np.arange(40 * MS)
+    assert np.array_equal(fitted[round(0.8 * place) + begin], loop[round(place) + begin])
 
 
 def test_what_was_damped_before_the_note_does_not_ring_under_it():
