@@ -1,11 +1,11 @@
 """A loop fitted to another length and pitch: what lets any loop be used at the song's tempo and in its key.
 
-In goes a circular loop (its end joins its start), float32, shape (frames, 2); out comes the same sound,
-circular, at exactly the length asked for. How it is done depends on what the loop is made of, and that is
-measured from the sound: no single method suits all (Driedger & Mueller, "A review of time-scale modification
-of music signals", Applied Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `landed`) are cut and
-moved (`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones that
-are held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio first and
+In goes a circular loop (its end joins its start), float32, shape (frames, 2); out comes the same sound, circular, at
+exactly the length asked for. How it is done depends on what the loop is made of, and that is measured from the sound:
+no single method suits all (Driedger & Mueller, "A review of time-scale modification of music signals", Applied
+Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `landed`) are cut (`pieces`) and moved
+(`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones that are
+held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio first and
 resampled after, which keeps the pitch exact.
 
 Deliberately left out: which length and how many semitones; that is arithmetic of music.
@@ -25,8 +25,9 @@ from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
 from mixer.signal.landed import where_fingers_land
 from mixer.signal.notes import after_dips, is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
+from mixer.signal.pieces import HELD, more_may_begin, piece_kinds, with_notes
 from mixer.signal.resample import resample_loop
-from mixer.signal.slices import HELD, more_may_begin, move_pieces, piece_kinds, with_notes
+from mixer.signal.slices import move_pieces
 from mixer.signal.struck import with_struck
 from mixer.signal.vocoder import stretch_circle
 from mixer.signal.windows import window_for

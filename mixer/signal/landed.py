@@ -13,8 +13,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.signal.pieces import HELD, RINGING
 from mixer.signal.ringing import tones_at_end
-from mixer.signal.slices import HELD, RINGING
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
@@ -39,7 +39,7 @@ def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: li
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0
     onsets : int64 array, sorted
-    kinds : what the pieces between them are, as `slices.piece_kinds` tells
+    kinds : what the pieces between them are, as `pieces.piece_kinds` tells
     """
     before = np.append(onsets[-1:] - len(samples), onsets[:-1])
     earlier = [

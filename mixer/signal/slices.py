@@ -5,7 +5,8 @@ depends on the piece. A drum or string that rings rings no longer when played sl
 pace, is cut off where the next one comes sooner, and has its tail continued where it comes later (`tails`); its tones
 give way slowly (`under`). A held note does last longer: between its attack and its end it is stretched by the vocoder,
 and begins and ends at its own pace; if the piece is one note (`notes`), it goes on at its own pace for as long as it
-can. A note that is let go before its piece ends is held until then, and dies away after that at its own pace.
+can. A note that is let go before its piece ends is held until then, and dies away after that at its own pace; a string
+that is damped rings until then (`damped`). Which piece is what: `pieces`.
 
 Where there are no onsets there is nothing to cut: see `vocoder`.
 """
@@ -21,6 +22,7 @@ from numpy.typing import NDArray
 from mixer.record import record
 from mixer.signal.damped import damped_after
 from mixer.signal.notes import is_one_note
+from mixer.signal.pieces import HELD, RINGING, between
 from mixer.signal.ringing import Tones, tones_at_end
 from mixer.signal.tails import continued, is_long, rung_on
 from mixer.signal.under import is_heard, ring_under
@@ -43,30 +45,6 @@ OWN_PACE_SECONDS = 0.046
 # What is one note from its beginning to its end goes on at its own pace, but for a part towards its end, in which it is
 # made so many times shorter or longer.
 MOST_SHORTER, MOST_LONGER = 3.0, 2.0
-# A piece that loses at least so much each second, and never comes back by more than that, rings; others are held.
-RINGING_DB_PER_SECOND = 4.0
-COMES_BACK_DB = 6.0
-# Longer than this it loses for such a share of the time; what beats or trembles falls about half of it.
-LONG_SECONDS = 1.0
-FALLING_SHARE = 0.7
-LEVEL_SECONDS = 0.03
-# A note is let go where, after so long, it begins to lose so much each second, and so many times more than before, and
-# does not come back (a vibrato does).
-SHORTEST_NOTE_SECONDS = 0.09
-LET_GO_DB_PER_SECOND = 60.0
-LET_GO_TIMES = 3.0
-LET_GO_LEVELS = 3
-# It may be falling for so many levels before; had it been dying away in the half of it before those, it rang.
-LET_GO_EARLY_LEVELS = 2
-DYING_DB_PER_SECOND = 10.0
-# That moment is then told to so long; until then it has lost next to nothing.
-KNEE_SECONDS, KNEE_DB = 0.01, 1.5
-# Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
-SHORTEST_HELD_SECONDS = 0.05
-# A hit brings new tones too, and has its onset: so near to one nothing else begins.
-ALONE_SECONDS = 0.1
-# What a piece is; any other number is after how many frames its note is let go, negative if it rang until then.
-RINGING, HELD = -1, 0
 # What rang and is let go is damped within so long after that.
 LET_GO_SECONDS = 0.15
 
@@ -109,7 +87,7 @@ def move_pieces(
     rate_hz : int > 0
     length_frames : int > 0
     onsets : int64 array, sorted, at least one: where the loop is cut
-    kinds : what the pieces are, as `piece_kinds` tells
+    kinds : what the pieces are, as `pieces.piece_kinds` tells
     highest_hz : above which there is nothing that need be kept where pieces are stretched
     rest : whether it is what is left of a loop from which tones were taken: then it is not asked which ring on
 
@@ -135,54 +113,12 @@ def move_pieces(
             piece = _fitted(samples, rate_hz, cut, lead, kinds[number], told[number], highest_hz)
         rung = told[number - 1]
         if rung is not None:
-            since = _between(samples, cut.start - round(NEXT_SECONDS * rate_hz), cut.start)
+            since = between(samples, cut.start - round(NEXT_SECONDS * rate_hz), cut.start)
             ring_under(piece, lead, rung[0], since, cuts[number - 1].longer, rate_hz)
         piece[:lead] *= _rise(lead)
         piece[-fade:] *= _rise(fade)[::-1]
         _lay(out, piece, (cut.place - lead) % length_frames)
     return out
-
-
-def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
-    """What each piece between onsets is: `RINGING`, `HELD`, or after how many frames its note is let go.
-
-    Arguments as for `move_pieces`; there may be no onsets.
-    """
-    return [_kind(_between(samples, cut.start, cut.end), rate_hz) for cut in _pieces(samples, onsets)]
-
-
-def piece_kinds_again(samples: Samples, rate_hz: int, onsets: Frames, before: Frames, kinds: list[int]) -> list[int]:
-    """The same for other onsets than `before`, whose pieces are of these kinds: asked where they are other pieces."""
-    known = {(cut.start, cut.end): kind for cut, kind in zip(_pieces(samples, before), kinds, strict=True)}
-    again = ((cut.start, cut.end) for cut in _pieces(samples, onsets))
-    return [known[ends] if ends in known else _kind(_between(samples, *ends), rate_hz) for ends in again]
-
-
-def more_may_begin(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> bool:
-    """Whether there are no onsets, or a long piece that is not one note."""
-    cuts = _pieces(samples, onsets)
-    least = {kind: (2 if kind == HELD else 3) * ALONE_SECONDS * rate_hz for kind in set(kinds)}
-    long = [cut for cut, kind in zip(cuts, kinds, strict=True) if cut.least_frames > least[kind]]
-    return not (cuts and all(is_one_note(_between(samples, cut.start, cut.end), rate_hz) for cut in long))
-
-
-def with_notes(samples: Samples, rate_hz: int, onsets: Frames, begins: Frames, *, in_line: bool = False) -> Frames:
-    """The onsets, and where else a note begins that is alone until the next; sorted.
-
-    Arguments as for `move_pieces`; `begins` is where notes may begin that have no attack.
-    """
-    every = np.sort(np.concatenate([onsets, far_from(onsets, begins, rate_hz, len(samples))]))
-    ends = np.append(every[1:], every[:1] + len(samples))
-    pieces = zip(every.tolist(), ends.tolist(), strict=True)
-    kept = [at for at, end in pieces if in_line or at in onsets or is_one_note(_between(samples, at, end), rate_hz)]
-    return np.array(kept, np.int64)
-
-
-def far_from(onsets: Frames, places: Frames, rate_hz: int, frames: int) -> Frames:
-    """Those of the places, in a circle of so many frames, that are no part of an onset."""
-    apart = (places[:, None] - onsets) % frames
-    far: Frames = places[(np.minimum(apart, frames - apart) > ALONE_SECONDS * rate_hz).all(axis=1)]
-    return far
 
 
 def _lay(out: Samples, piece: Samples, at: int) -> None:
@@ -193,13 +129,6 @@ def _lay(out: Samples, piece: Samples, at: int) -> None:
         out[at : at + count] += piece[done : done + count]
         done += count
         at = 0
-
-
-def _between(samples: Samples, start: int, end: int) -> Samples:
-    """Not to be written to: it is copied only where it goes round the join."""
-    if start >= 0 and end <= len(samples):
-        return samples[start:end]
-    return samples.take(np.arange(start, end), axis=0, mode="wrap")
 
 
 @lru_cache(maxsize=64)
@@ -215,11 +144,6 @@ def _fade_frames(cut: Cut, kind: int, rate_hz: int) -> int:
     return max(1, min(round(seconds * rate_hz), cut.least_frames // 4))
 
 
-def _pieces(samples: Samples, onsets: Frames) -> list[Cut]:
-    """The pieces where they are; there may be no onsets."""
-    return _cuts(onsets, len(samples), len(samples)) if len(onsets) else []
-
-
 def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
     places = np.floor(onsets * (length_frames / frames) + 0.5).astype(np.int64)
     ends = np.append(onsets[1:], onsets[0] + frames)
@@ -230,14 +154,14 @@ def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
 def _rung(samples: Samples, rate_hz: int, cut: Cut, lead: int, *, rest: bool) -> tuple[Tones, int] | None:
     """The tones in which a piece ends that rings, if they are asked for: to ring on, or to be heard with the next."""
     source = _but_the_next(samples, rate_hz, cut, lead)
-    new = _between(samples, cut.end, cut.end + len(source))
+    new = between(samples, cut.end, cut.end + len(source))
     long = is_long(cut.until - cut.place + lead - len(source), rate_hz)
     return tones_at_end(source, rate_hz) if long or (not rest and is_heard(source, new, rate_hz)) else None
 
 
 def _but_the_next(samples: Samples, rate_hz: int, cut: Cut, lead: int) -> Samples:
     """`lead` frames of what comes before, and the piece but for the rise of the next."""
-    return _between(samples, cut.start - lead, max(cut.end - round(NEXT_SECONDS * rate_hz), cut.start + 1))
+    return between(samples, cut.start - lead, max(cut.end - round(NEXT_SECONDS * rate_hz), cut.start + 1))
 
 
 def _fitted(
@@ -252,7 +176,7 @@ def _fitted(
     """`lead` frames of what comes before, and the piece fitted as what it is."""
     wanted = cut.until - cut.place + lead
     if kind == HELD:
-        source = _between(samples, cut.start - lead, cut.end)
+        source = between(samples, cut.start - lead, cut.end)
         return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead), highest_hz)
     source = _but_the_next(samples, rate_hz, cut, lead)
     if kind != RINGING:
@@ -283,9 +207,9 @@ def _until_damped(samples: Samples, rate_hz: int, cut: Cut, lead: int, damped: i
     until, after = cut.start + damped, round(damped * (cut.until - cut.place) / (cut.end - cut.start))
     wanted = cut.until - cut.place - after
     fade = min(round(DAMPED_SECONDS * rate_hz), wanted)
-    ringing = _as_long(_between(samples, cut.start - lead, until), lead + after + fade, rate_hz)
+    ringing = _as_long(between(samples, cut.start - lead, until), lead + after + fade, rate_hz)
     ringing[-fade:] *= _rise(fade)[::-1]
-    silent = _as_long(_between(samples, until, cut.end - round(NEXT_SECONDS * rate_hz)), wanted, rate_hz)
+    silent = _as_long(between(samples, until, cut.end - round(NEXT_SECONDS * rate_hz)), wanted, rate_hz)
     silent[:fade] *= _rise(fade)
     silent[:fade] += ringing[-fade:]
     return np.concatenate([ringing[:-fade], silent])
@@ -294,77 +218,6 @@ def _until_damped(samples: Samples, rate_hz: int, cut: Cut, lead: int, damped: i
 def _as_long(source: Samples, wanted: int, rate_hz: int) -> Samples:
     """A sound that rings, cut off or its tail continued."""
     return source[:wanted].copy() if wanted <= len(source) else continued(source, wanted, rate_hz)
-
-
-def _kind(source: Samples, rate_hz: int) -> int:
-    """`RINGING`, `HELD`, or, for a note that is let go, how many frames after its attack."""
-    if len(source) < SHORTEST_HELD_SECONDS * rate_hz:
-        return RINGING
-    levels_db = _levels_db(source, rate_hz)
-    let_go = _let_go(levels_db, len(source) / rate_hz / len(levels_db))
-    if let_go is not None:
-        ends = (round((let_go + more) * len(source) / len(levels_db)) for more in (0, LET_GO_LEVELS))
-        after = _knee(source, rate_hz, *ends)
-        return -after if _dies(levels_db, let_go, len(source) / rate_hz / len(levels_db)) else after
-    return RINGING if _rings(levels_db, len(source) / rate_hz) else HELD
-
-
-def _let_go(levels_db: NDArray[np.float64], seconds: float) -> int | None:
-    """Which of the levels, `seconds` apart, is the last before a fall that is much faster than what was lost so far."""
-    loudest = int(np.argmax(levels_db[: len(levels_db) // 2]))
-    at = np.arange(max(1, math.ceil(SHORTEST_NOTE_SECONDS / seconds)), len(levels_db) - LET_GO_LEVELS)
-    if len(at) == 0:
-        return None
-    before = np.maximum(levels_db[loudest] - levels_db[at], 0) / np.maximum(at - loudest, 1) / seconds
-    after = (levels_db[at] - levels_db[at + LET_GO_LEVELS]) / LET_GO_LEVELS / seconds
-    later = np.maximum.accumulate(levels_db[::-1])[::-1][at + LET_GO_LEVELS]
-    falls = (after > LET_GO_DB_PER_SECOND) & (after > LET_GO_TIMES * before) & (later < levels_db[at] - COMES_BACK_DB)
-    return int(at[np.argmax(np.where(falls, after - before, 0))]) if falls.any() else None
-
-
-def _dies(levels_db: NDArray[np.float64], let_go: int, seconds: float) -> bool:
-    """Whether a note that is let go after so many levels, `seconds` apart, had been dying away until just before."""
-    middle, last = let_go // 2, let_go - LET_GO_EARLY_LEVELS
-    lost_db = float(levels_db[middle] - levels_db[last])
-    dying = last > middle and lost_db > DYING_DB_PER_SECOND * seconds * (last - middle)
-    return dying and _rings(levels_db[: let_go + 1], seconds * let_go)
-
-
-def _knee(source: Samples, rate_hz: int, start: int, end: int) -> int:
-    """The frame, between these, at which level begins to fall: where it is furthest above the line from end to end."""
-    step = max(1, round(KNEE_SECONDS * rate_hz))
-    count = (end - start) // step
-    if count < LET_GO_LEVELS:
-        return start
-    power = np.square(source[start : start + count * step]).reshape(count, -1).sum(axis=1).astype(np.float64)
-    levels_db = 10 * np.log10(power + 1e-6 * power.max() + 1e-20)
-    above_db = levels_db - np.linspace(levels_db[0], levels_db[-1], count)
-    knee = int(np.argmax(np.where(levels_db > levels_db[0] - KNEE_DB, above_db, -np.inf)))
-    return start + step * knee + (step // 2 if knee else 0)
-
-
-def _rings(levels_db: NDArray[np.float64], seconds: float) -> bool:
-    """Whether the piece, so many seconds long, has been dying away all along since its attack.
-
-    The usual loss counts, not the whole: a held note that is let go at the end has lost nothing before.
-    """
-    falling = levels_db[int(np.argmax(levels_db[: len(levels_db) // 2])) :]
-    lag = max(1, len(falling) // 4)
-    losses_db = np.sort(falling[:-lag] - falling[lag:])
-    loss_db = float(losses_db[(len(losses_db) - 1) // 2] + losses_db[len(losses_db) // 2]) / 2
-    if seconds > LONG_SECONDS and losses_db[int((1 - FALLING_SHARE) * len(losses_db))] <= 0:
-        return False
-    comes_back_db = float((falling - np.minimum.accumulate(falling)).max())
-    return loss_db > RINGING_DB_PER_SECOND * lag * seconds / len(levels_db) and comes_back_db < COMES_BACK_DB
-
-
-def _levels_db(source: Samples, rate_hz: int) -> NDArray[np.float64]:
-    """Level of equal stretches of the piece, at least four, no lower than 60 dB under the loudest."""
-    count = max(4, round(len(source) / (LEVEL_SECONDS * rate_hz)))
-    edges = np.arange(count) * len(source) // count * source.shape[1]
-    power = np.add.reduceat(np.square(source.reshape(-1)), edges).astype(np.float64)
-    levels_db: NDArray[np.float64] = 10 * np.log10(power + 1e-6 * power.max() + 1e-20)
-    return levels_db
 
 
 def _held(source: Samples, rate_hz: int, wanted: int, lead: int) -> tuple[Curve, Curve]:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.signal.onsets import starts_under
-from mixer.signal.slices import HELD, RINGING, far_from, piece_kinds_again
+from mixer.signal.pieces import HELD, RINGING, far_from, piece_kinds_again
 from mixer.signal.windows import Frames, Samples, hann, spectra_at, views_of
 
 Levels = NDArray[np.float32]
@@ -43,7 +43,7 @@ def with_struck(
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0
     onsets : int64 array, sorted
-    kinds : what the pieces between them are, as `slices.piece_kinds` tells
+    kinds : what the pieces between them are, as `pieces.piece_kinds` tells
     soft : int64 array, where little rises, as `onsets.find_rises` tells
     """
     if len(onsets) == 0:

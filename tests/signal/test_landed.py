@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from mixer.signal.landed import where_fingers_land
-from mixer.signal.slices import HELD, RINGING
+from mixer.signal.pieces import HELD, RINGING
 from tests.signal.signals import RATE_HZ, stereo
 
 MS = RATE_HZ // 1000

@@ -6,7 +6,7 @@ import pytest
 from mixer.signal.fit import fit_loop
 from mixer.signal.notes import after_dips, is_line, is_one_note, notes_begin
 from mixer.signal.onsets import find_onsets
-from mixer.signal.slices import RINGING, piece_kinds, with_notes
+from mixer.signal.pieces import RINGING, piece_kinds, with_notes
 from tests.signal import signals
 from tests.signal.signals import RATE_HZ
 

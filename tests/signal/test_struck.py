@@ -5,7 +5,7 @@ import pytest
 
 from mixer.signal.fit import fit_loop
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
-from mixer.signal.slices import piece_kinds
+from mixer.signal.pieces import piece_kinds
 from mixer.signal.struck import with_struck
 from tests.signal.signals import RATE_HZ, midi_hz, stereo
 

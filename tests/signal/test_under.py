@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from mixer.signal.fit import fit_loop
+from mixer.signal.pieces import RINGING
 from mixer.signal.ringing import tones_at_end
-from mixer.signal.slices import RINGING, move_pieces
+from mixer.signal.slices import move_pieces
 from mixer.signal.under import is_heard, ring_under
 from tests.signal.signals import RATE_HZ, midi_hz, stereo
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from mixer.signal.slices import HELD, piece_kinds
+from mixer.signal.pieces import HELD, piece_kinds
 from tests.signal import signals
 from tests.signal.signals import RATE_HZ
 
