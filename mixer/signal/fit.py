@@ -13,8 +13,6 @@ Deliberately left out: which length and how many semitones; that is arithmetic o
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -27,7 +25,7 @@ from mixer.signal.notes import after_dips, is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
 from mixer.signal.pieces import HELD, more_may_begin, piece_kinds, with_notes
 from mixer.signal.resample import resample_loop
-from mixer.signal.slices import move_pieces
+from mixer.signal.slices import Known, move_pieces
 from mixer.signal.struck import with_struck
 from mixer.signal.vocoder import stretch_circle
 from mixer.signal.windows import window_for
@@ -97,7 +95,7 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     onsets, kinds = with_struck(samples, rate_hz, onsets, piece_kinds(samples, rate_hz, onsets), soft)
     if kinds.count(HELD) == len(kinds) and is_noise(samples, window_for(rate_hz, len(samples))):
         return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
-    cuts = onsets
+    cuts, in_line = onsets, False
     if more_may_begin(samples, rate_hz, onsets, kinds):
         begins, in_line = notes_begin(samples, rate_hz)
         cuts = with_notes(samples, rate_hz, onsets, begins, in_line=in_line)
@@ -106,13 +104,16 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         kinds = piece_kinds(samples, rate_hz, cuts)
     # Where most notes begin without an attack there are no hits between them.
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
-        apart = _taken_apart(samples, rate_hz, length_frames, onsets)
+        apart = _taken_apart(samples, rate_hz, length_frames, onsets, in_line=in_line)
         if apart is not None:
             return apart
-    return _cut(samples, rate_hz, length_frames, *where_fingers_land(samples, rate_hz, cuts, kinds))
+    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds)
+    return _cut(samples, rate_hz, length_frames, cuts, kinds, Known(line=in_line))
 
 
-def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames) -> Samples | None:
+def _taken_apart(
+    samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, *, in_line: bool
+) -> Samples | None:
     """Tones and hits by themselves, if there are both; none is held through a line. They are cut where both begin.
 
     Tones are low, so they are found and stretched at a lower rate: exactly a fraction of it, which resamples faster.
@@ -134,9 +135,9 @@ def _taken_apart(samples: Samples, rate_hz: int, length_frames: int, onsets: Fra
         return None
     tone_kinds = piece_kinds(tones, low_hz, starts)
     low_frames = -(-length_frames // every)
-    moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, HIGHEST_HZ + TONES_SPREAD_HZ)
+    moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, Known(HIGHEST_HZ + TONES_SPREAD_HZ, line=in_line))
     moved = _spread(resample_loop(moved, low_frames * every, "HQ"), length_frames)
-    return move_pieces(rest, rate_hz, length_frames, hits, kinds, rest=True) + moved
+    return move_pieces(rest, rate_hz, length_frames, hits, kinds, Known(rest=True, line=in_line)) + moved
 
 
 def _scaled(onsets: Frames, every: int) -> Frames:
@@ -157,10 +158,8 @@ def _spread(samples: Samples, frames: int) -> Samples:
     return np.concatenate([samples[: frames - over], last])
 
 
-def _cut(
-    samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], highest_hz: float = math.inf
-) -> Samples:
+def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], known: Known) -> Samples:
     """Cut where there is something to cut at."""
     if len(onsets):
-        return move_pieces(samples, rate_hz, length_frames, onsets, kinds, highest_hz)
-    return stretch_circle(samples, rate_hz, length_frames, highest_hz)
+        return move_pieces(samples, rate_hz, length_frames, onsets, kinds, known)
+    return stretch_circle(samples, rate_hz, length_frames, known.highest_hz)

@@ -69,15 +69,25 @@ class Cut:
         return (self.until - self.place) - (self.end - self.start)
 
 
+@record
+class Known:
+    """What is known of a loop that is cut."""
+
+    highest_hz: float = math.inf
+    """Above which there is nothing that need be kept where pieces are stretched."""
+    rest: bool = False
+    """Whether it is what is left where tones were taken out: then it is not asked which ring on."""
+    line: bool = False
+    """Whether there is a line in it, cut into its notes: then each piece that is held is one note."""
+
+
 def move_pieces(
     samples: Samples,
     rate_hz: int,
     length_frames: int,
     onsets: Frames,
     kinds: list[int],
-    highest_hz: float = math.inf,
-    *,
-    rest: bool = False,
+    known: Known | None = None,
 ) -> Samples:
     """A circular loop whose pieces between onsets are fitted into another length.
 
@@ -88,18 +98,18 @@ def move_pieces(
     length_frames : int > 0
     onsets : int64 array, sorted, at least one: where the loop is cut
     kinds : what the pieces are, as `pieces.piece_kinds` tells
-    highest_hz : above which there is nothing that need be kept where pieces are stretched
-    rest : whether it is what is left of a loop from which tones were taken: then it is not asked which ring on
+    known : what else is known of it
 
     Returns
     -------
     float32 array, shape (length_frames, channels), circular
     """
+    known = known or Known()
     cuts = _cuts(onsets, len(samples), length_frames)
     fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
-    damped = [0] * len(cuts) if rest else _damped(samples, rate_hz, cuts, kinds)
+    damped = [0] * len(cuts) if known.rest else _damped(samples, rate_hz, cuts, kinds)
     told = [
-        _rung(samples, rate_hz, cut, fades[number - 1], rest=rest)
+        _rung(samples, rate_hz, cut, fades[number - 1], rest=known.rest)
         if kinds[number] == RINGING and not damped[number]
         else None
         for number, cut in enumerate(cuts)
@@ -110,7 +120,7 @@ def move_pieces(
         if damped[number]:
             piece = _until_damped(samples, rate_hz, cut, lead, damped[number])
         else:
-            piece = _fitted(samples, rate_hz, cut, lead, kinds[number], told[number], highest_hz)
+            piece = _fitted(samples, rate_hz, cut, lead, kinds[number], told[number], known)
         rung = told[number - 1]
         if rung is not None:
             since = between(samples, cut.start - round(NEXT_SECONDS * rate_hz), cut.start)
@@ -171,17 +181,18 @@ def _fitted(
     lead: int,
     kind: int,
     told: tuple[Tones, int] | None,
-    highest_hz: float,
+    known: Known,
 ) -> Samples:
     """`lead` frames of what comes before, and the piece fitted as what it is."""
     wanted = cut.until - cut.place + lead
     if kind == HELD:
         source = between(samples, cut.start - lead, cut.end)
-        return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead), highest_hz)
+        return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead, line=known.line), known.highest_hz)
     source = _but_the_next(samples, rate_hz, cut, lead)
     if kind != RINGING:
         ratio = (cut.until - cut.place) / (cut.end - cut.start)
-        source = _stretched(source, rate_hz, *_until_let_go(source, rate_hz, abs(kind), ratio, lead), highest_hz)
+        curves = _until_let_go(source, rate_hz, abs(kind), ratio, lead, line=known.line)
+        source = _stretched(source, rate_hz, *curves, known.highest_hz)
     if kind == RINGING and is_long(wanted - len(source), rate_hz):
         return rung_on(source, wanted, rate_hz, told)
     return _as_long(source, wanted, rate_hz)
@@ -220,27 +231,29 @@ def _as_long(source: Samples, wanted: int, rate_hz: int) -> Samples:
     return source[:wanted].copy() if wanted <= len(source) else continued(source, wanted, rate_hz)
 
 
-def _held(source: Samples, rate_hz: int, wanted: int, lead: int) -> tuple[Curve, Curve]:
+def _held(source: Samples, rate_hz: int, wanted: int, lead: int, *, line: bool) -> tuple[Curve, Curve]:
     """Where which of the frames is heard: `lead` frames and a piece at its own pace at both ends, stretched between."""
     frames = len(source)
     own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(frames, wanted) // 3)
-    first = _own_pace(source[lead:], rate_hz, own, frames - own, wanted - frames)
+    first = _own_pace(source[lead:], rate_hz, own, frames - own, wanted - frames, line=line)
     at_output = np.array([0, first, wanted - own, wanted], np.float64)
     return at_output, np.array([0, first, frames - own, frames], np.float64)
 
 
-def _own_pace(piece: Samples, rate_hz: int, least: int, until: int, longer: int) -> int:
+def _own_pace(piece: Samples, rate_hz: int, least: int, until: int, longer: int, *, line: bool) -> int:
     """How far a note goes on at its own pace that has to be so much longer at frame `until`."""
     changed = longer / (MOST_LONGER - 1) if longer > 0 else -longer / (1 - 1 / MOST_SHORTER)
     first = until - math.ceil(changed)
-    return first if first > least and is_one_note(piece, rate_hz) else least
+    return first if first > least and (line or is_one_note(piece, rate_hz)) else least
 
 
-def _until_let_go(source: Samples, rate_hz: int, let_go: int, ratio: float, lead: int) -> tuple[Curve, Curve]:
+def _until_let_go(
+    source: Samples, rate_hz: int, let_go: int, ratio: float, lead: int, *, line: bool
+) -> tuple[Curve, Curve]:
     """The same, but stretched only until the note is let go, and at its own pace from there."""
     held, stretched = let_go + lead, round(let_go * ratio) + lead
     own = min(round(OWN_PACE_SECONDS * rate_hz) + lead, min(held, stretched) // 2)
-    first = _own_pace(source[lead:held], rate_hz, own, held, stretched - held)
+    first = _own_pace(source[lead:held], rate_hz, own, held, stretched - held, line=line)
     at_output = np.array([0, first, stretched, stretched + len(source) - held], np.float64)
     return at_output, np.array([0, first, held, len(source)], np.float64)
 

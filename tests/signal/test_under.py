@@ -6,7 +6,7 @@ import pytest
 from mixer.signal.fit import fit_loop
 from mixer.signal.pieces import RINGING
 from mixer.signal.ringing import tones_at_end
-from mixer.signal.slices import move_pieces
+from mixer.signal.slices import Known, move_pieces
 from mixer.signal.under import is_heard, ring_under
 from tests.signal.signals import RATE_HZ, midi_hz, stereo
 
@@ -32,7 +32,7 @@ def played(beat_seconds, per_second=3.0):
 
 def cut(loop, length_frames, *, rest=False):
     places = np.array([0, round(SOFT_BEAT * BEAT_SECONDS * RATE_HZ)])
-    return move_pieces(loop, RATE_HZ, length_frames, places, [RINGING, RINGING], rest=rest)
+    return move_pieces(loop, RATE_HZ, length_frames, places, [RINGING, RINGING], Known(rest=rest))
 
 
 @pytest.mark.parametrize("ratio", [0.7, 0.85, 1.05, 1.2, 1.4])

@@ -1,0 +1,42 @@
+"""What becomes of pieces, held against notes of which it is known when they grow bright."""
+
+import numpy as np
+import pytest
+
+from mixer.signal.notes import is_one_note
+from mixer.signal.pieces import HELD
+from mixer.signal.slices import Known, move_pieces
+from tests.signal.signals import RATE_HZ, stereo
+
+NOTE_SECONDS, BRIGHT_SECONDS = 0.6, 0.15
+
+
+def blown(hz):
+    """A note that speaks for a while before its upper partials come, as a reed's may."""
+    t = np.arange(round(NOTE_SECONDS * RATE_HZ)) / RATE_HZ
+    bright = np.clip((t - BRIGHT_SECONDS) / 0.03 + 0.5, 0, 1)
+    upper = sum(np.sin(2 * np.pi * hz * k * t) for k in (5, 6, 7))
+    level = np.minimum(1, np.minimum(t / 0.03, (t[-1] - t) / 0.03))
+    return 0.1 * level * (np.sin(2 * np.pi * hz * t) + bright * upper)
+
+
+def bright_after_seconds(note, hz):
+    """When the upper partials reach half of what they come to."""
+    t = np.arange(len(note)) / RATE_HZ
+    upper = np.abs(np.convolve(note * np.exp(-2j * np.pi * hz * 6 * t), np.ones(441) / 441, "same"))
+    return np.argmax(upper > np.median(upper[len(upper) // 2 : -2000]) / 2) / RATE_HZ
+
+
+@pytest.mark.parametrize("ratio", [0.8, 1.3])
+def test_a_note_of_a_line_grows_bright_at_its_own_pace(ratio):
+    notes = (300.0, 400.0)
+    loop = stereo(np.concatenate([blown(hz) for hz in notes]))
+    onsets = np.array([0, len(loop) // 2])
+    wanted = round(len(loop) * ratio)
+    assert not is_one_note(loop[: len(loop) // 2], RATE_HZ)
+    line = move_pieces(loop, RATE_HZ, wanted, onsets, [HELD, HELD], Known(line=True))
+    other = move_pieces(loop, RATE_HZ, wanted, onsets, [HELD, HELD])
+    for number, hz in enumerate(notes):
+        piece = slice(number * wanted // 2, (number + 1) * wanted // 2)
+        assert bright_after_seconds(line[piece, 0], hz) == pytest.approx(BRIGHT_SECONDS, abs=0.005)
+        assert abs(bright_after_seconds(other[piece, 0], hz) - BRIGHT_SECONDS) > 0.015
