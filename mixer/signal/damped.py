@@ -14,6 +14,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.signal.pieces import between
+
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
 
@@ -84,22 +86,9 @@ def damped_after(
 
 def _levels_db(samples: Samples, step: int, starts: Frames, steps: int) -> NDArray[np.float64]:
     """Level of stretches that begin at each step from there, shape (starts, steps - STRETCH_STEPS + 1)."""
-    frames = steps * step
-    # Most lie within the loop, and are no copies then.
-    sounds = (
-        samples[start : start + frames]
-        if 0 <= start <= len(samples) - frames
-        else samples.take(np.arange(start, start + frames), axis=0, mode="wrap")
-        for start in starts.tolist()
-    )
-    power = np.array([_step_powers(sound, steps) for sound in sounds], np.float64)
+    sounds = (between(samples, start, start + steps * step).reshape(steps, -1) for start in starts.tolist())
+    power = np.array([np.einsum("ij,ij->i", sound, sound) for sound in sounds], np.float64)
     total = np.cumsum(np.pad(power, ((0, 0), (1, 0))), axis=1)
     stretches = total[:, STRETCH_STEPS:] - total[:, :-STRETCH_STEPS]
     levels_db: NDArray[np.float64] = 10 * np.log10(np.maximum(stretches, 0) + 1e-9 * power.max() + 1e-20)
     return levels_db
-
-
-def _step_powers(sound: Samples, steps: int) -> NDArray[np.float32]:
-    each = sound.reshape(steps, -1)
-    powers: NDArray[np.float32] = np.einsum("ij,ij->i", each, each)
-    return powers

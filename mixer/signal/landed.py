@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from mixer.signal.pieces import HELD, RINGING
+from mixer.signal.pieces import HELD, RINGING, between
 from mixer.signal.ringing import tones_at_end
 
 Samples = NDArray[np.float32]
@@ -46,12 +46,15 @@ def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: li
         0 if was == HELD else _earlier(samples, rate_hz, *ends)
         for was, *ends in zip(kinds[-1:] + kinds[:-1], before.tolist(), onsets.tolist(), strict=True)
     ]
-    if not any(earlier) or onsets[0] < earlier[0]:
+    if not any(earlier):
         return onsets, kinds
     # A note that is let go is so many frames after its piece begins (or as many below none, if it rang until then).
     signs = [0 if kind in (RINGING, HELD) else kind // abs(kind) for kind in kinds]
     kinds = [kind + sign * more for kind, sign, more in zip(kinds, signs, earlier, strict=True)]
-    return onsets - np.array(earlier, np.int64), kinds
+    landed = onsets - np.array(earlier, np.int64)
+    if landed[0] < 0:  # before the join, so it is the last
+        return np.append(landed[1:], landed[0] + len(samples)), kinds[1:] + kinds[:1]
+    return landed, kinds
 
 
 def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:
@@ -59,10 +62,10 @@ def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:
     back, step = round(EARLIER_SECONDS * rate_hz), round(STEP_SECONDS * rate_hz)
     if onset - back - last < LEAST_SECONDS * rate_hz:
         return 0
-    around = samples.take(np.arange(onset - back - 5 * step, onset + 5 * step), axis=0, mode="wrap")
+    around = between(samples, onset - back - 5 * step, onset + 5 * step)
     if not _is_asked(around, step, rate_hz):
         return 0
-    told = tones_at_end(samples.take(np.arange(last, onset - back), axis=0, mode="wrap"), rate_hz)
+    told = tones_at_end(between(samples, last, onset - back), rate_hz)
     if told is None:
         return 0
     goes_on = _goes_on(told[0].sound(0, back), around[5 * step : -5 * step], step)

@@ -47,6 +47,8 @@ RINGING, HELD = -1, 0
 def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
     """What each piece between onsets is: `RINGING`, `HELD`, or after how many frames its note is let go.
 
+    That is negative where it rang until then.
+
     Parameters
     ----------
     samples : float32 array, shape (frames, channels), circular
@@ -102,7 +104,7 @@ def _ends(samples: Samples, onsets: Frames) -> list[tuple[int, int]]:
 
 
 def _kind(source: Samples, rate_hz: int) -> int:
-    """`RINGING`, `HELD`, or, for a note that is let go, how many frames after its attack."""
+    """`RINGING`, `HELD`, or, for a note that is let go, how many frames after its attack (below 0 if it rang)."""
     if len(source) < SHORTEST_HELD_SECONDS * rate_hz:
         return RINGING
     levels_db = _levels_db(source, rate_hz)

@@ -60,6 +60,15 @@ def test_else_it_stays_where_it_was_found(other):
     assert onsets.tolist() == [0, HEARD]
 
 
+def test_it_may_land_before_the_join():
+    join, let_go = LANDS + 10 * MS, round(0.3 * RATE_HZ)
+    loop, places = np.roll(bass(), -join, axis=0), np.array([HEARD - join, len(bass()) - join])
+    onsets, kinds = where_fingers_land(loop, RATE_HZ, places, [let_go, RINGING])
+    assert onsets[0] == places[1]
+    assert abs(onsets[1] + join - len(loop) - LANDS) < 4 * MS
+    assert kinds == [RINGING, let_go + places[0] + len(loop) - onsets[1]]
+
+
 def test_after_what_is_held_no_finger_lands():
     onsets, _ = found(bass(), kinds=(HELD, RINGING))
     assert onsets.tolist() == [0, HEARD]
