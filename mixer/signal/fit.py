@@ -3,10 +3,10 @@
 In goes a circular loop (its end joins its start), float32, shape (frames, 2); out comes the same sound, circular, at
 exactly the length asked for. How it is done depends on what the loop is made of, and that is measured from the sound:
 no single method suits all (Driedger & Mueller, "A review of time-scale modification of music signals", Applied
-Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `landed`) are cut (`pieces`) and moved
-(`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones that are
-held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio first and
-resampled after, which keeps the pitch exact.
+Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `new_tones`, `landed`) are cut (`pieces`) and
+moved (`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones
+that are held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio
+first and resampled after, which keeps the pitch exact.
 
 Deliberately left out: which length and how many semitones; that is arithmetic of music.
 """
@@ -21,9 +21,10 @@ from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
 from mixer.signal.landed import where_fingers_land
-from mixer.signal.notes import after_dips, is_line, notes_begin
+from mixer.signal.new_tones import begins_of_tones
+from mixer.signal.notes import is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
-from mixer.signal.pieces import HELD, more_may_begin, piece_kinds, with_notes
+from mixer.signal.pieces import HELD, RINGING, more_may_begin, piece_kinds, piece_kinds_again, with_notes
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import Known, move_pieces
 from mixer.signal.struck import with_struck
@@ -99,9 +100,12 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     if more_may_begin(samples, rate_hz, onsets, kinds):
         begins, in_line = notes_begin(samples, rate_hz)
         cuts = with_notes(samples, rate_hz, onsets, begins, in_line=in_line)
-        if in_line:
-            cuts = after_dips(samples, rate_hz, cuts)
-        kinds = piece_kinds(samples, rate_hz, cuts)
+        kinds = piece_kinds_again(samples, rate_hz, cuts, onsets, kinds)
+    elif kinds.count(RINGING) < len(kinds):
+        in_line = is_line(samples, rate_hz, onsets)
+    if in_line:
+        begins, before = begins_of_tones(samples, rate_hz, cuts), cuts
+        cuts, kinds = begins, piece_kinds_again(samples, rate_hz, begins, before, kinds)
     # Where most notes begin without an attack there are no hits between them.
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
         apart = _taken_apart(samples, rate_hz, length_frames, onsets, in_line=in_line)

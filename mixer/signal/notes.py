@@ -34,9 +34,6 @@ GONE_SHARE = 0.6
 ENDS_SHARE, LEAST_ENDS, ALL_NEW_SHARE = 0.5, 3, 0.8
 # A loop is nothing but a line where that is so at such a share of its onsets, asked so long after them.
 LINE_SHARE, AFTER_SECONDS, ONSETS_AT_ONCE = 0.75, 0.02, 16
-# A note that is found late has risen so many times above the dip after the one before, so many steps back at most, told
-# in threes (a cycle of a low bass is no dip).
-DIP_TIMES, DIP_STEPS, DIP_STEP_SECONDS = 1.6, 11, 0.006
 # What is so much fainter than the loudest moment is no note.
 FAINTEST_SHARE = 0.05
 
@@ -87,22 +84,6 @@ def notes_begin(samples: Samples, rate_hz: int) -> tuple[Frames, bool]:
     middles = peaks + near[peaks] @ np.arange(-half, half + 1) / near[peaks].sum(axis=1)
     begins = np.floor(middles * (frames / count) - BEFORE_SECONDS * rate_hz + 0.5).astype(np.int64)
     return np.sort(begins % frames), in_line
-
-
-def after_dips(samples: Samples, rate_hz: int, cuts: Frames) -> Frames:
-    """The places where the notes of a line begin; those that rise from a dip before they are found begin after that.
-
-    Arguments as for `notes_begin`; `cuts` int64 array, sorted, at least one.
-    """
-    step = max(1, round(DIP_STEP_SECONDS * rate_hz))
-    before = samples.take(cuts[:, None] + np.arange(-DIP_STEPS * step, 0), axis=0, mode="wrap")
-    power = np.square(before).reshape(len(cuts), DIP_STEPS, -1).sum(axis=2)
-    power = power[:, :-2] + power[:, 1:-1] + power[:, 2:]
-    lowest, rows = power.argmin(axis=1), np.arange(len(cuts))
-    risen = DIP_TIMES * power[rows, lowest]
-    dips = (np.maximum.accumulate(power, axis=1)[rows, lowest] > risen) & (power[:, -1] > risen)
-    dips &= np.diff(cuts, prepend=cuts[-1] - len(samples)) > DIP_STEPS * step
-    return np.sort(np.where(dips, cuts - (DIP_STEPS - 3 - lowest) * step - step // 2, cuts) % len(samples))
 
 
 def is_line(samples: Samples, rate_hz: int, onsets: Frames) -> bool:

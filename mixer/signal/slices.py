@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from mixer.record import record
 from mixer.signal.damped import damped_after
+from mixer.signal.hits import are_hits
 from mixer.signal.notes import is_one_note
 from mixer.signal.pieces import HELD, RINGING, between
 from mixer.signal.ringing import Tones, tones_at_end
@@ -32,10 +33,10 @@ Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
 Curve = NDArray[np.float64]
 
-# Before an attack the old piece gives way to the new one over this long: soon where it rings, so that nothing is
-# heard twice; slowly where it is held, since its phases are no longer those of the source.
-RINGING_FADE_SECONDS = 0.005
-HELD_FADE_SECONDS = 0.020
+# Before an attack the old piece gives way to the new one over this long: soon where it rings, so that nothing is heard
+# twice; slowly where it is held, since its phases are no longer those of the source. What was let go gives way slowly
+# too, as all of a line does, but before a hit: where no hit covers it, tones that give way soon are heard to knock.
+FADE_SECONDS, SLOW_FADE_SECONDS = 0.005, 0.020
 # The very end of a piece may hold the rise of the next attack, which must not be continued.
 NEXT_SECONDS = 0.005
 # What rings gives way over this long to itself as it was damped.
@@ -106,7 +107,7 @@ def move_pieces(
     """
     known = known or Known()
     cuts = _cuts(onsets, len(samples), length_frames)
-    fades = [_fade_frames(cut, kind, rate_hz) for cut, kind in zip(cuts, kinds, strict=True)]
+    fades = _fades(samples, rate_hz, cuts, kinds, line=known.line)
     damped = [0] * len(cuts) if known.rest else _damped(samples, rate_hz, cuts, kinds)
     told = [
         _rung(samples, rate_hz, cut, fades[number - 1], rest=known.rest)
@@ -148,10 +149,14 @@ def _rise(frames: int) -> Samples:
     return rise[:, None]
 
 
-def _fade_frames(cut: Cut, kind: int, rate_hz: int) -> int:
-    """How long before its end a piece begins to give way."""
-    seconds = HELD_FADE_SECONDS if kind == HELD else RINGING_FADE_SECONDS
-    return max(1, min(round(seconds * rate_hz), cut.least_frames // 4))
+def _fades(samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int], *, line: bool) -> list[int]:
+    """How long before its end each piece begins to give way."""
+    hits = are_hits(samples, rate_hz, np.array([cut.end for cut in cuts], np.int64))
+    slowly = [
+        kind == HELD or ((line or kind != RINGING) and not hit) for kind, hit in zip(kinds, hits.tolist(), strict=True)
+    ]
+    seconds = [SLOW_FADE_SECONDS if slow else FADE_SECONDS for slow in slowly]
+    return [max(1, min(round(each * rate_hz), cut.least_frames // 4)) for each, cut in zip(seconds, cuts, strict=True)]
 
 
 def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from mixer.signal.fit import fit_loop
-from mixer.signal.notes import after_dips, is_line, is_one_note, notes_begin
+from mixer.signal.notes import is_line, is_one_note, notes_begin
 from mixer.signal.onsets import find_onsets
 from mixer.signal.pieces import RINGING, piece_kinds, with_notes
 from tests.signal import signals
@@ -184,20 +184,6 @@ def rising(freqs_hz, over_seconds, seconds=0.5):
     t = np.arange(round(seconds * RATE_HZ)) / RATE_HZ
     rise = np.minimum(t / over_seconds, 1)[:, None].astype(np.float32)
     return np.concatenate([let_go(freq_hz, seconds - 0.08, seconds) * rise for freq_hz in freqs_hz])
-
-
-def test_a_note_that_was_found_while_it_rose_begins_where_it_rises_from_the_one_before():
-    loop, late = rising((330, 392, 294, 440), 0.06), round(0.035 * RATE_HZ)
-    places = np.arange(4) * len(loop) // 4
-    assert np.abs(after_dips(loop, RATE_HZ, places + late) - places).max() < 0.008 * RATE_HZ
-
-
-def test_a_note_with_an_attack_begins_there_also_after_one_that_was_let_go():
-    loop = rising((330, 392, 294, 440), 0.001)
-    places = np.arange(4) * len(loop) // 4
-    assert np.array_equal(after_dips(loop, RATE_HZ, places), places)
-    steady = signals.tone(440, len(loop))
-    assert np.array_equal(after_dips(steady, RATE_HZ, places), places)
 
 
 @pytest.mark.parametrize("over_seconds", [0.1, 0.15])

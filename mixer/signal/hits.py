@@ -1,0 +1,39 @@
+"""Whether what begins somewhere is a hit: a stroke, a pluck, a tongued note; or comes softly, as breath and bow do.
+
+A hit covers what is done just before it. Before anything else a sound has to give way slowly, and what begins softly
+begins before it is heard.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixer.signal.windows import Frames, Samples
+
+# It is so many times brighter (power of the third difference) in so long after it begins than in as long before.
+HIT_TIMES, SECONDS = 50.0, 0.01
+BRIGHT = 3
+# What is so much fainter than the loop's loudest frame is silence.
+SILENCE = 1e-6
+
+
+def are_hits(samples: Samples, rate_hz: int, places: Frames) -> NDArray[np.bool_]:
+    """Whether at these places of a circular loop a hit begins.
+
+    Parameters
+    ----------
+    samples : float32 array, shape (frames, channels), circular
+    rate_hz : int > 0
+    places : int64 array of frames
+
+    Returns
+    -------
+    bool array, one for each place
+    """
+    count = max(2, round(SECONDS * rate_hz))
+    around = samples.take(places[:, None] + np.arange(-count - BRIGHT, count), axis=0, mode="wrap")
+    bright = np.square(np.diff(around.astype(np.float64), BRIGHT, axis=1)).sum(axis=2)
+    silence = count * (SILENCE * float(np.abs(samples).max(initial=0.0))) ** 2
+    hits: NDArray[np.bool_] = bright[:, count:].sum(axis=1) > HIT_TIMES * (bright[:, :count].sum(axis=1) + silence)
+    return hits
