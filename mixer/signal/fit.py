@@ -131,7 +131,7 @@ def _taken_apart(
         return None
     rest = samples - _spread(resample_loop(tones, low_frames * every, "HQ"), len(samples))
     hits = find_onsets(rest, rate_hz, rest=True)  # without the tones they are found better
-    kinds = piece_kinds(rest, rate_hz, hits)
+    kinds = piece_kinds(rest, rate_hz, hits, rest=True)
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
         return None
     starts = where_tones_begin(tones, low_hz, _scaled(hits, every))

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.signal.notes import is_one_note
+from mixer.signal.windows import WINDOW_SECONDS
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
@@ -38,13 +39,15 @@ DYING_DB_PER_SECOND = 10.0
 KNEE_SECONDS, KNEE_DB = 0.01, 1.5
 # Pieces shorter than this hold too few cycles to be stretched, and are treated as ringing.
 SHORTEST_HELD_SECONDS = 0.05
+# Where tones were taken out, half of the windows in which they were found reaches so far before an onset.
+SHADOW_SECONDS = WINDOW_SECONDS / 2
 # A hit brings new tones too, and has its onset: so near to one nothing else begins.
 ALONE_SECONDS = 0.1
 # What a piece is; any other number is after how many frames its note is let go, negative if it rang until then.
 RINGING, HELD = -1, 0
 
 
-def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
+def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames, *, rest: bool = False) -> list[int]:
     """What each piece between onsets is: `RINGING`, `HELD`, or after how many frames its note is let go.
 
     That is negative where it rang until then.
@@ -54,8 +57,18 @@ def piece_kinds(samples: Samples, rate_hz: int, onsets: Frames) -> list[int]:
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0
     onsets : int64 array, sorted; there may be none
+    rest : whether it is what is left of a loop from which tones were taken. Those leave a faint shadow before each
+        onset: what is held only with that was dying away.
     """
-    return [_kind(between(samples, *ends), rate_hz) for ends in _ends(samples, onsets)]
+    ends = _ends(samples, onsets)
+    kinds = [_kind(between(samples, *each), rate_hz) for each in ends]
+    if not rest:
+        return kinds
+    shadow = round(SHADOW_SECONDS * rate_hz)
+    return [
+        _kind(between(samples, start, max(end - shadow, (start + end) // 2)), rate_hz) if kind == HELD else kind
+        for kind, (start, end) in zip(kinds, ends, strict=True)
+    ]
 
 
 def piece_kinds_again(samples: Samples, rate_hz: int, onsets: Frames, before: Frames, kinds: list[int]) -> list[int]:
