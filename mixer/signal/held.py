@@ -5,7 +5,8 @@ taken out and stretched by themselves. What is steady in time and narrow in pitc
 surroundings in pitch when the median over time is taken (Fitzgerald, "Harmonic/percussive separation using median
 filtering", DAFx 2010; parting before stretching: Driedger, Mueller & Ewert, IEEE SPL 21(1), 2014). Those part
 everything, noise too, and what is parted wrongly is heard. Here a tone is taken only if it lasts, does not die away
-as a hit does, and a hit falls into it; all else stays where it was, and tones and rest add up to the loop.
+as a hit does, and a hit falls into it, and no more of it than is there before or after the hit; all else stays where
+it was, and tones and rest add up to the loop.
 
 In goes a circular loop, float32, shape (frames, channels), and where it would be cut. The channels' powers decide
 together, so both lose the same.
@@ -45,6 +46,9 @@ FALLING_SHARE = 0.7
 # and has a hit in it, no nearer than this to its ends. It reaches so many bins to both sides of its own.
 END_SECONDS = 0.06
 SIDE_BINS = 2
+# In windows that hold a hit a tone may be so many times larger than so many windows before and after it, whichever is
+# more: what is beyond that is the hit's, and would be smeared with the tone.
+HIT_TIMES, CLEAR_WINDOWS = 2.0, 2
 # Tones of less of the power are not worth taking out.
 LEAST_SHARE = 0.01
 # Tones are followed round the join for so long.
@@ -78,12 +82,12 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
     hop_seconds = len(samples) / count / rate_hz
     bins = min(round(HIGHEST_HZ * len(window) / rate_hz), len(window) // 2)
     spectra = spectra_at(views, places, window, bins)
-    size = np.sqrt((spectra.real**2 + spectra.imag**2).sum(axis=0))
+    power = (spectra.real**2 + spectra.imag**2).sum(axis=0)
     hits = np.bincount(np.floor(onsets * (count / len(samples)) + 0.5).astype(np.int64) % count, minlength=count)
-    tones = _tones(size, rate_hz / len(window), hop_seconds, hits)
-    size *= size
-    enough = float(size.sum(where=tones)) > LEAST_SHARE * float(size.sum())
-    return _only(spectra, places, window, tones, len(samples)) if enough else None
+    tones = _tones(np.sqrt(power), rate_hz / len(window), hop_seconds, hits)
+    if float(power.sum(where=tones)) <= LEAST_SHARE * float(power.sum()):
+        return None
+    return _only(spectra, places, window, _without_hits(tones, power, hits), len(samples))
 
 
 def where_tones_begin(tones: Samples, rate_hz: int, onsets: Frames) -> Frames:
@@ -172,15 +176,26 @@ def _lasting(
     return np.ascontiguousarray(lasting[:, around:-around].T)
 
 
-def _only(spectra: Spectra, places: Frames, window: Windows, tones: NDArray[np.bool_], frames: int) -> Samples:
-    """The loop with these bins alone."""
+def _without_hits(tones: NDArray[np.bool_], power: NDArray[np.float32], hits: Frames) -> NDArray[np.float32]:
+    """How much of each bin of each window is a tone's, shape (windows, bins): none, all, or what no hit brings."""
+    shares = tones.astype(np.float32)
+    for hit in np.flatnonzero(hits).tolist():
+        first, *inside, last = (np.arange(hit - CLEAR_WINDOWS, hit + CLEAR_WINDOWS + 1) % len(power)).tolist()
+        most = HIT_TIMES**2 * np.maximum(power[first], power[last]) + np.float32(1e-30)
+        for row in inside:
+            np.minimum(shares[row], np.sqrt(most / np.maximum(power[row], most)), out=shares[row])
+    return shares
+
+
+def _only(spectra: Spectra, places: Frames, window: Windows, shares: NDArray[np.float32], frames: int) -> Samples:
+    """The loop with so much of each bin alone."""
     over, square = len(window), np.square(window)
     out, weight = np.zeros((len(spectra), frames + over), np.float32), np.zeros(frames + over, np.float32)
     for start in places.tolist():
         weight[start : start + over] += square
     for run in runs_of(len(places), over):
-        if tones[run].any():
-            pieces = windows_of(spectra[:, run], tones[run].astype(np.complex64), over)
+        if shares[run].any():
+            pieces = windows_of(spectra[:, run], shares[run].astype(np.complex64), over)
             pieces *= window
             for number, start in enumerate(places[run].tolist()):
                 out[:, start : start + over] += pieces[:, number]

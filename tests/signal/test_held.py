@@ -140,3 +140,25 @@ def test_both_channels_lose_the_same():
     loop = (tone + drums[:, :1]) * np.float32([1, -1])
     found = held_tones(loop, RATE_HZ, PLACES)
     assert np.array_equal(found[:, 0], -found[:, 1])
+
+
+def test_what_drums_bring_at_the_pitch_of_chords_is_not_taken_out_with_them():
+    errors_db = []
+    for tempo_bpm in (80, 92, 100, 104, 118):
+        chords, played = signals.play_chords(tempo_bpm).samples, signals.play_both(tempo_bpm)
+        tones = held_tones(played.samples, RATE_HZ, np.round(played.onsets_frames).astype(np.int64))
+        assert tones is not None
+        errors_db.append(10 * np.log10(np.square(tones - chords).mean() / np.square(chords).mean()))
+    assert np.mean(errors_db) < -12.5
+
+
+@pytest.mark.parametrize("ratio", [0.7, 1.4])
+def test_drums_over_chords_die_away_as_they_did(ratio):
+    """Taken for held, snares would be 4 dB louder after 0.15 s at 1.4, and 12 dB fainter at 0.7."""
+    source, truth = signals.play_both(104), signals.play_both(104 / ratio).samples
+    fitted = fit_loop(source.samples, RATE_HZ, len(truth))
+    for beat in (1, 3, 5):
+        span = round(beat * len(truth) / 8) + np.arange(round(0.12 * RATE_HZ), round(0.18 * RATE_HZ))
+        # Differences leave the noise of the snare alone.
+        levels_db = [10 * np.log10(np.square(np.diff(each[span], 3, axis=0)).mean()) for each in (fitted, truth)]
+        assert levels_db[0] == pytest.approx(levels_db[1], abs=0.5)
