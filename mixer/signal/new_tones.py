@@ -105,5 +105,5 @@ def _short(sizes: Levels, reach: int) -> Levels:
     response[:reach] *= fades[reach:]
     response[-reach:] *= fades[:reach]
     response[reach:-reach] = 0
-    short: Levels = np.fft.rfft(response).real
+    short: Levels = np.fft.rfft(response).real.astype(np.float32, copy=False)
     return short
