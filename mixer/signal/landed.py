@@ -4,8 +4,8 @@ Such a note is heard 10 to 50 ms after that, at any tempo. Cut where it is heard
 and too early where it is faster, and the last note is damped twice or not at all. But the finger damps what rings, and
 that is heard at once: the tones of the last note (`ringing`), told a little earlier, no longer go on as they were.
 
-After what is held (an organ, a bow) no finger lands. What the pieces are is told from where the notes are heard, and
-stays so.
+After what is held (an organ, a bow) no finger lands. Where the new note itself is heard before it is loud (`spoken`) it
+begins there, if that is earlier. What the pieces are is told from where the notes are loud, and stays so.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from mixer.signal.pieces import HELD, RINGING, between
 from mixer.signal.ringing import tones_at_end
+from mixer.signal.spoken import heard_before
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
@@ -32,7 +33,7 @@ SMOOTH = np.ones(3)
 
 
 def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> tuple[Frames, list[int]]:
-    """The onsets, and earlier than those where a finger is heard to land; and what the pieces between are.
+    """The onsets, but earlier where a finger is heard to land or a note to begin; and what the pieces between are.
 
     Parameters
     ----------
@@ -41,10 +42,13 @@ def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: li
     onsets : int64 array, sorted
     kinds : what the pieces between them are, as `pieces.piece_kinds` tells
     """
+    if len(onsets) == 0:
+        return onsets, kinds
     before = np.append(onsets[-1:] - len(samples), onsets[:-1])
+    heard = heard_before(samples, rate_hz, onsets).tolist()
     earlier = [
-        0 if was == HELD else _earlier(samples, rate_hz, *ends)
-        for was, *ends in zip(kinds[-1:] + kinds[:-1], before.tolist(), onsets.tolist(), strict=True)
+        max(first, 0 if was == HELD else _earlier(samples, rate_hz, *ends))
+        for first, was, *ends in zip(heard, kinds[-1:] + kinds[:-1], before.tolist(), onsets.tolist(), strict=True)
     ]
     if not any(earlier):
         return onsets, kinds

@@ -280,7 +280,7 @@ def _begun(sound: Samples, louder: NDArray[np.bool_], quiet_frames: int) -> Fram
     rows, frames = sound.shape[:2]
     step = frames // louder.shape[1]
     total = np.cumsum(np.square(sound, dtype=np.float64).sum(axis=2), axis=1)
-    parted, _ = _parting(total, np.full(rows, frames), quiet_frames, step)
+    parted, _ = parting(total, np.full(rows, frames), quiet_frames, step)
     last = frames - step * (1 + np.argmax(louder[:, ::-1], axis=1))
     begun: Frames = np.where(louder[np.arange(rows), parted // step], parted, last)
     return begun
@@ -312,7 +312,7 @@ def _attack_starts(samples: Samples, frames: Frames, rate_hz: int, window_frames
     needed = int(last.max()) + round(STEP_SECONDS * rate_hz)
     bright = (np.diff(slope[:, :, : needed + 2], 2) ** 2).sum(axis=0)
     totals = (total, np.cumsum(bright[:, : last.max()], axis=1))
-    partings = [_parting(each, last, short, short // 2) for each in totals]
+    partings = [parting(each, last, short, short // 2) for each in totals]
     least = LEAST_CLEARLY * np.maximum(*(clearly for _, clearly in partings))
     start = np.minimum(*(np.where(clearly >= least, at, last) for at, clearly in partings))
     feet = np.array([_foot(*each, rate_hz) for each in zip(bright, start, strict=True)], np.int64)
@@ -333,7 +333,7 @@ def _unforeseen_starts(samples: Samples, frames: Frames, rate_hz: int, window_fr
     short = max(4, rate_hz // 1000)
     smooth = total[:, short:] - total[:, :-short]
     last = np.maximum(known // 2 + np.argmax(smooth[:, known // 2 :], axis=1) + short, 8 * short)
-    start, clearly = _parting(total, last, short, short // 2)
+    start, clearly = parting(total, last, short, short // 2)
     feet = np.array([_foot(*each, rate_hz) for each in zip(power, start, strict=True)], np.int64)
     return first + known // 2 + feet, clearly / last
 
@@ -373,7 +373,7 @@ def _foot(bright: Curve, start: int, rate_hz: int) -> int:
     return start - climbed * step + int(np.argmax(so_far > BEGUN * so_far[-1]))
 
 
-def _parting(total: Curve, counts: Frames, least_quiet: int, least_loud: int) -> tuple[Frames, Curve]:
+def parting(total: Curve, counts: Frames, least_quiet: int, least_loud: int) -> tuple[Frames, Curve]:
     """The frame that parts quiet from loud by the least k log var(before) + (n - k) log var(after); how clearly.
 
     `total` is each row's power so far; of each its first `counts` frames are meant.
