@@ -127,7 +127,7 @@ def move_pieces(
             since = between(samples, cut.start - round(NEXT_SECONDS * rate_hz), cut.start)
             ring_under(piece, lead, rung[0], since, cuts[number - 1].longer, rate_hz)
         piece[:lead] *= _rise(lead)
-        piece[-fade:] *= _rise(fade)[::-1]
+        piece[-fade:] *= np.sqrt(_rise(fade)[::-1]) if kinds[number] == HELD else _rise(fade)[::-1]
         _lay(out, piece, (cut.place - lead) % length_frames)
     return out
 
@@ -191,7 +191,11 @@ def _fitted(
     """`lead` frames of what comes before, and the piece fitted as what it is."""
     wanted = cut.until - cut.place + lead
     if kind == HELD:
-        source = between(samples, cut.start - lead, cut.end)
+        source = between(samples, cut.start - lead, cut.end).copy()
+        # Cut off, its end would be a knock, which the vocoder spreads over a window before it. So half of its giving
+        # way (in decibels) comes before, and half after, since what is spread does not end with it.
+        fade = _fade_frames(cut, kind, rate_hz)
+        source[-fade:] *= np.sqrt(_rise(fade)[::-1])
         return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead, line=known.line), known.highest_hz)
     source = _but_the_next(samples, rate_hz, cut, lead)
     if kind != RINGING:

@@ -40,3 +40,16 @@ def test_a_note_of_a_line_grows_bright_at_its_own_pace(ratio):
         piece = slice(number * wanted // 2, (number + 1) * wanted // 2)
         assert bright_after_seconds(line[piece, 0], hz) == pytest.approx(BRIGHT_SECONDS, abs=0.005)
         assert abs(bright_after_seconds(other[piece, 0], hz) - BRIGHT_SECONDS) > 0.015
+
+
+@pytest.mark.parametrize("ratio", [0.8, 1.3])
+def test_a_held_note_gives_way_without_a_knock(ratio):
+    """Cut off where the next begins and stretched, a note's end would be spread over what comes before it."""
+    t = np.arange(round(NOTE_SECONDS * RATE_HZ)) / RATE_HZ
+    notes = [sum(np.sin(2 * np.pi * hz * k * t + k * k) / k for k in range(1, 5)) for hz in (220.0, 277.0)]
+    loop = stereo(0.2 * np.concatenate(notes))
+    onsets = np.array([0, len(t)])
+    moved = move_pieces(loop, RATE_HZ, round(len(loop) * ratio), onsets, [HELD, HELD])
+    until = round(len(t) * ratio)
+    bright, usual = (np.square(np.diff(sound[:, 0], 7)) for sound in (moved, loop))
+    assert bright[until - 2500 : until - 44].mean() < 1e4 * usual[4000:20000].mean()
