@@ -3,7 +3,7 @@
 In goes a circular loop (its end joins its start), float32, shape (frames, 2); out comes the same sound, circular, at
 exactly the length asked for. How it is done depends on what the loop is made of, and that is measured from the sound:
 no single method suits all (Driedger & Mueller, "A review of time-scale modification of music signals", Applied
-Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `new_tones`, `landed`, `spoken`) are cut (`pieces`) and
+Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `new_tones`, `landed`) are cut (`pieces`) and
 moved (`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones
 that are held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio
 first and resampled after, which keeps the pitch exact.
@@ -111,7 +111,7 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         apart = _taken_apart(samples, rate_hz, length_frames, onsets, in_line=in_line)
         if apart is not None:
             return apart
-    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds)
+    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds, in_line=in_line)
     return _cut(samples, rate_hz, length_frames, cuts, kinds, Known(line=in_line))
 
 

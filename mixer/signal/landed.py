@@ -4,8 +4,9 @@ Such a note is heard 10 to 50 ms after that, at any tempo. Cut where it is heard
 and too early where it is faster, and the last note is damped twice or not at all. But the finger damps what rings, and
 that is heard at once: the tones of the last note (`ringing`), told a little earlier, no longer go on as they were.
 
-After what is held (an organ, a bow) no finger lands. Where the new note itself is heard before it is loud (`spoken`) it
-begins there, if that is earlier. What the pieces are is told from where the notes are loud, and stays so.
+After what is held (an organ, a bow) no finger lands, but it may grow dull (`dulled`). Where the new note itself is
+heard before it is loud (`spoken`) it begins there, if that is earlier. What the pieces are is told from where the notes
+are loud, and stays so.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.signal.dulled import dulled_before
 from mixer.signal.pieces import HELD, RINGING, between
 from mixer.signal.ringing import tones_at_end
 from mixer.signal.spoken import heard_before
@@ -32,8 +34,10 @@ STILL, FALLEN, BEFORE_SECONDS = 0.9, 0.6, 0.001
 SMOOTH = np.ones(3)
 
 
-def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int]) -> tuple[Frames, list[int]]:
-    """The onsets, but earlier where a finger is heard to land or a note to begin; and what the pieces between are.
+def where_fingers_land(
+    samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int], *, in_line: bool = False
+) -> tuple[Frames, list[int]]:
+    """The onsets, moved to where a finger is heard to land or a note to begin; and what the pieces between are.
 
     Parameters
     ----------
@@ -41,24 +45,26 @@ def where_fingers_land(samples: Samples, rate_hz: int, onsets: Frames, kinds: li
     rate_hz : int > 0
     onsets : int64 array, sorted
     kinds : what the pieces between them are, as `pieces.piece_kinds` tells
+    in_line : whether there is a line in it (`notes`)
     """
     if len(onsets) == 0:
         return onsets, kinds
     before = np.append(onsets[-1:] - len(samples), onsets[:-1])
+    was = kinds[-1:] + kinds[:-1]
+    dulled = dulled_before(samples, rate_hz, onsets, (np.array(was) == HELD) & (not in_line)).tolist()
     heard = heard_before(samples, rate_hz, onsets).tolist()
     earlier = [
-        max(first, 0 if was == HELD else _earlier(samples, rate_hz, *ends))
-        for first, was, *ends in zip(heard, kinds[-1:] + kinds[:-1], before.tolist(), onsets.tolist(), strict=True)
+        (first or dull) if kind == HELD else max(first, _earlier(samples, rate_hz, *ends))
+        for first, dull, kind, *ends in zip(heard, dulled, was, before.tolist(), onsets.tolist(), strict=True)
     ]
     if not any(earlier):
         return onsets, kinds
     # A note that is let go is so many frames after its piece begins (or as many below none, if it rang until then).
     signs = [0 if kind in (RINGING, HELD) else kind // abs(kind) for kind in kinds]
     kinds = [kind + sign * more for kind, sign, more in zip(kinds, signs, earlier, strict=True)]
-    landed = onsets - np.array(earlier, np.int64)
-    if landed[0] < 0:  # before the join, so it is the last
-        return np.append(landed[1:], landed[0] + len(samples)), kinds[1:] + kinds[:1]
-    return landed, kinds
+    landed = (onsets - np.array(earlier, np.int64)) % len(samples)
+    first = int(np.argmin(landed))  # one may have gone past the join
+    return np.roll(landed, -first), kinds[first:] + kinds[:first]
 
 
 def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:

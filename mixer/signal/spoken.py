@@ -30,7 +30,9 @@ ALIKE, NEARLY = 0.8, 0.01
 STEP_SECONDS = 0.001
 LONGEST_CYCLE_STEPS, SMOOTH_STEPS, LEAST_STEPS, LAST_STEPS = 30, 3, 8, 3
 # It is so many times brighter from there on; or so many where the attack is clear (by so many times brighter itself).
+# What was damped before, and is silent now, has only stopped growing duller: beside less than this it does not count.
 BRIGHTER_TIMES, CLEARLY_BRIGHTER_TIMES, CLEAR_TIMES = 2.2, 10.0, 30.0
+LEAST_BEFORE_TIMES = 0.5
 # And never much less than before: a note that is let go ends with a click, and is dull after it.
 STAYS_TIMES = 0.3
 # What is so much fainter than the attack is not heard.
@@ -111,7 +113,8 @@ def _steps_since(times: Curve, least: Curve) -> Frames:
     total = np.cumsum(times, axis=1)
     begun, _ = parting(total, np.full(len(times), count), LEAST_STEPS, LAST_STEPS)
     so_far = np.take_along_axis(total, begun[:, None] - 1, axis=1)[:, 0]
-    before, since = so_far / begun, (total[:, -1] - so_far) / (count - begun)
+    before = np.maximum(so_far / begun, LEAST_BEFORE_TIMES)
+    since = (total[:, -1] - so_far) / (count - begun)
     darkest = np.where(np.arange(count) < begun[:, None], np.inf, times).min(axis=1)
     brighter = (since > least * before) & (darkest > STAYS_TIMES * before)
     # What is no longer than the least is the attack itself.
