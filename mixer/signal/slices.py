@@ -46,6 +46,9 @@ OWN_PACE_SECONDS = 0.046
 # What is one note from its beginning to its end goes on at its own pace, but for a part towards its end, in which it is
 # made so many times shorter or longer.
 MOST_SHORTER, MOST_LONGER = 3.0, 2.0
+# A loop begins on its beat, and an instrument that speaks late is first heard between so long and so long after that.
+# Less is how exactly onsets are told.
+LEAST_LATE_SECONDS, MOST_LATE_SECONDS = 0.0015, 0.01
 # What rang and is let go is damped within so long after that.
 LET_GO_SECONDS = 0.15
 
@@ -106,7 +109,7 @@ def move_pieces(
     float32 array, shape (length_frames, channels), circular
     """
     known = known or Known()
-    cuts = _cuts(onsets, len(samples), length_frames)
+    cuts = _cuts(onsets, len(samples), length_frames, rate_hz)
     fades = _fades(samples, rate_hz, cuts, kinds, line=known.line)
     damped = [0] * len(cuts) if known.rest else _damped(samples, rate_hz, cuts, kinds)
     told = [
@@ -121,7 +124,7 @@ def move_pieces(
         if damped[number]:
             piece = _until_damped(samples, rate_hz, cut, lead, damped[number])
         else:
-            piece = _fitted(samples, rate_hz, cut, lead, kinds[number], told[number], known)
+            piece = _fitted(samples, rate_hz, cut, (lead, fade), kinds[number], told[number], known)
         rung = told[number - 1]
         if rung is not None:
             since = between(samples, cut.start - round(NEXT_SECONDS * rate_hz), cut.start)
@@ -159,8 +162,10 @@ def _fades(samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int], *,
     return [max(1, min(round(each * rate_hz), cut.least_frames // 4)) for each, cut in zip(seconds, cuts, strict=True)]
 
 
-def _cuts(onsets: Frames, frames: int, length_frames: int) -> list[Cut]:
-    places = np.floor(onsets * (length_frames / frames) + 0.5).astype(np.int64)
+def _cuts(onsets: Frames, frames: int, length_frames: int, rate_hz: int) -> list[Cut]:
+    """The pieces and their places: what speaks a little late does so by as much at any tempo."""
+    late = onsets[0] if LEAST_LATE_SECONDS * rate_hz < onsets[0] < MOST_LATE_SECONDS * rate_hz else 0
+    places = np.floor(late + (onsets - late) * (length_frames / frames) + 0.5).astype(np.int64)
     ends = np.append(onsets[1:], onsets[0] + frames)
     untils = np.append(places[1:], places[0] + length_frames)
     return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]
@@ -183,18 +188,18 @@ def _fitted(
     samples: Samples,
     rate_hz: int,
     cut: Cut,
-    lead: int,
+    fades: tuple[int, int],
     kind: int,
     told: tuple[Tones, int] | None,
     known: Known,
 ) -> Samples:
-    """`lead` frames of what comes before, and the piece fitted as what it is."""
+    """The first of the fades of what comes before, and the piece fitted as what it is; it gives way over the second."""
+    lead, fade = fades
     wanted = cut.until - cut.place + lead
     if kind == HELD:
         source = between(samples, cut.start - lead, cut.end).copy()
         # Cut off, its end would be a knock, which the vocoder spreads over a window before it. So half of its giving
         # way (in decibels) comes before, and half after, since what is spread does not end with it.
-        fade = _fade_frames(cut, kind, rate_hz)
         source[-fade:] *= np.sqrt(_rise(fade)[::-1])
         return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead, line=known.line), known.highest_hz)
     source = _but_the_next(samples, rate_hz, cut, lead)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from mixer.signal.notes import is_one_note
-from mixer.signal.pieces import HELD
+from mixer.signal.pieces import HELD, RINGING
 from mixer.signal.slices import Known, move_pieces
 from tests.signal.signals import RATE_HZ, stereo
 
@@ -53,3 +53,17 @@ def test_a_held_note_gives_way_without_a_knock(ratio):
     until = round(len(t) * ratio)
     bright, usual = (np.square(np.diff(sound[:, 0], 7)) for sound in (moved, loop))
     assert bright[until - 2500 : until - 44].mean() < 1e4 * usual[4000:20000].mean()
+
+
+@pytest.mark.parametrize("ratio", [0.7, 1.4])
+@pytest.mark.parametrize(("late_ms", "as_late"), [(0.5, False), (5, True), (20, False)])
+def test_what_speaks_late_is_as_late_at_any_tempo(ratio, late_ms, as_late):
+    """All notes come a little after their beats; where the first of those is, is known: there the loop begins."""
+    beat, late = RATE_HZ // 2, round(late_ms * RATE_HZ / 1000)
+    onsets = np.arange(4) * beat + late
+    loop = np.zeros((4 * beat, 2), np.float32)
+    loop[onsets] = 1
+    wanted = round(len(loop) * ratio)
+    heard = np.flatnonzero(move_pieces(loop, RATE_HZ, wanted, onsets, [RINGING] * 4)[:, 0] > 0.5)
+    beats = np.arange(4) * wanted / 4
+    assert heard == pytest.approx(beats + late if as_late else beats + late * ratio, abs=1)
