@@ -53,7 +53,8 @@ def heard_before(samples: Samples, rate_hz: int, onsets: Frames) -> Frames:
         max(1, round(seconds * rate_hz)) for seconds in (STEP_SECONDS, ATTACK_SECONDS, EARLIER_SECONDS, KNOWN_SECONDS)
     )
     rows = np.flatnonzero(np.diff(onsets, prepend=onsets[-1] - len(samples)) >= back + known + attack)
-    before = samples.take(onsets[rows, None] + np.arange(-back - known, -back), axis=0, mode="wrap")
+    channels = np.ascontiguousarray(samples.T)
+    before = channels.take(onsets[rows, None] + np.arange(-back - known, -back), axis=1, mode="wrap")
     seconds = _cycle_seconds(before, rate_hz)
     rows, seconds = rows[seconds > 0], seconds[seconds > 0]
     if len(rows) == 0:
@@ -61,8 +62,8 @@ def heard_before(samples: Samples, rate_hz: int, onsets: Frames) -> Frames:
     many = np.floor(LONGEST_CYCLE_SECONDS / seconds)
     cycles = np.floor(many * seconds / STEP_SECONDS + 0.5).astype(np.int64)
     steps = (back + known) // step
-    around = samples.take(onsets[rows, None] + np.arange(-steps * step - 3, attack), axis=0, mode="wrap")
-    bright = np.square(np.diff(around, 3, axis=1)).sum(axis=2)
+    around = channels.take(onsets[rows, None] + np.arange(-steps * step - 3, attack), axis=1, mode="wrap")
+    bright = np.square(np.diff(around, 3)).sum(axis=0)
     now, last = bright[:, -attack:].sum(axis=1), bright[:, -2 * attack : -attack].sum(axis=1)
     levels = bright[:, :-attack].reshape(len(rows), steps, step).sum(axis=2, dtype=np.float64)
     times = _brighter_times(levels + UNHEARD_TIMES * step / attack * now[:, None] + 1e-30, cycles)
@@ -73,16 +74,20 @@ def heard_before(samples: Samples, rate_hz: int, onsets: Frames) -> Frames:
 
 
 def _cycle_seconds(sounds: Samples, rate_hz: int) -> Curve:
-    """How long the shortest cycle is in which each low sound all but repeats itself, 0 if it does not."""
+    """How long the shortest cycle is in which each low sound all but repeats itself, 0 if it does not.
+
+    Their shape is (channels, sounds, frames).
+    """
     every = max(1, rate_hz // LOW_RATE_HZ)
-    count = sounds.shape[1] // every
-    low = sounds[:, : count * every].reshape(len(sounds), count, every, -1).sum(axis=2).transpose(0, 2, 1)
-    so_far = np.cumsum(np.square(low).sum(axis=1, dtype=np.float64), axis=1)
+    count = sounds.shape[2] // every
+    low = sounds[:, :, : count * every].reshape(*sounds.shape[:2], count, every).sum(axis=3)
+    so_far = np.cumsum(np.square(low).sum(axis=0, dtype=np.float64), axis=1)
     every_power = so_far[:, -1:] + 1e-30
-    is_low = np.square(np.diff(low)).sum(axis=(1, 2)) < (2 * np.pi * LOW_HZ * every / rate_hz) ** 2 * so_far[:, -1]
+    is_low = np.square(np.diff(low)).sum(axis=(0, 2)) < (2 * np.pi * LOW_HZ * every / rate_hz) ** 2 * so_far[:, -1]
     lags = np.arange(*(round(seconds * rate_hz / every) for seconds in (SHORTEST_CYCLE_SECONDS, LONGEST_CYCLE_SECONDS)))
-    spectra = np.fft.rfft(low, 2 * count, norm="forward")
-    both = np.fft.irfft((spectra.real**2 + spectra.imag**2).sum(axis=1), 2 * count, norm="forward")[:, lags] * 2 * count
+    size = 1 << (2 * count - 1).bit_length()
+    spectra = np.fft.rfft(low, size, norm="forward")
+    both = np.fft.irfft((spectra.real**2 + spectra.imag**2).sum(axis=0), size, norm="forward")[:, lags] * size
     alike = both / np.sqrt((every_power - so_far[:, lags - 1]) * so_far[:, count - 1 - lags] + 1e-30)
     inner = alike[:, 1:-1]
     peaks = (inner >= alike[:, :-2]) & (inner >= alike[:, 2:]) & (inner > ALIKE) & is_low[:, None]
