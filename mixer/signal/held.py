@@ -201,5 +201,5 @@ def _only(spectra: Spectra, places: Frames, window: Windows, shares: NDArray[np.
                 out[:, start : start + over] += pieces[:, number]
     out[:, :over] += out[:, frames:]
     weight[:over] += weight[frames:]
-    even = np.ascontiguousarray((out[:, :frames] / weight[:frames]).T)
-    return np.roll(even, -over // 2, axis=0)
+    even = np.roll(out[:, :frames] / weight[:frames], -over // 2, axis=1)
+    return np.stack(even, axis=1)

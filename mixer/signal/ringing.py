@@ -62,7 +62,7 @@ class Tones:
         # Of the products only the real parts, in single precision.
         both = (rows * self.sizes[:, None]).astype(np.complex64, order="C").view(np.float32)
         heard = both @ within.conj().astype(np.complex64, order="C").view(np.float32).T
-        return np.ascontiguousarray(heard.reshape(len(self.sizes), -1)[:, :count].T)
+        return np.stack(heard.reshape(len(self.sizes), -1)[:, :count], axis=1)
 
 
 def tones_at_end(sound: Samples, rate_hz: int) -> tuple[Tones, int] | None:
