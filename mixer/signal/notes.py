@@ -14,6 +14,7 @@ In goes held sound, float32, shape (frames, channels). The channels' powers are 
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -133,11 +134,20 @@ def is_one_note(piece: Samples, rate_hz: int) -> bool:
 
 def _powers(samples: Samples, rate_hz: int, places: Frames, window: Samples) -> Powers:
     """Power of the windows that begin at these places, in bands at least a bin wide, shape (places, bands)."""
-    edges_hz = LOWEST_HZ * 2 ** (np.arange(OCTAVES * BANDS_PER_OCTAVE + 1) / BANDS_PER_OCTAVE)
-    edges = np.floor(edges_hz[edges_hz < rate_hz / 2] * len(window) / rate_hz + 0.5).astype(np.int64)
-    spectra = spectra_at(views_of(samples, len(window)), places, window, int(edges[-1]) + 1)
+    firsts, bins = _bands(rate_hz, len(window))
+    spectra = spectra_at(views_of(samples, len(window)), places, window, bins)
     squares = np.square(spectra.view(np.float32)).sum(axis=0)
-    return np.add.reduceat(squares[:, :-2], 2 * edges[:-1][np.diff(edges) > 0], axis=1)
+    return np.add.reduceat(squares, 2 * firsts, axis=1)
+
+
+@cache
+def _bands(rate_hz: int, window_frames: int) -> tuple[Frames, int]:
+    """The first bin of each band, not to be written to, and how many bins hold them all."""
+    edges_hz = LOWEST_HZ * 2 ** (np.arange(OCTAVES * BANDS_PER_OCTAVE + 1) / BANDS_PER_OCTAVE)
+    edges = np.floor(edges_hz[edges_hz < rate_hz / 2] * window_frames / rate_hz + 0.5).astype(np.int64)
+    firsts = edges[:-1][np.diff(edges) > 0]
+    firsts.flags.writeable = False
+    return firsts, int(edges[-1])
 
 
 def _new(before: Powers, after: Powers) -> Powers:

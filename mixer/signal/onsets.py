@@ -181,8 +181,10 @@ def _band_levels_db(samples: Samples, rate_hz: int, window_frames: int, hop_fram
         views = sliding_window_view(wrapped, window_frames)
         for first in range(0, hops, WINDOWS_AT_ONCE):
             run = slice(first, first + WINDOWS_AT_ONCE)
-            spectra = np.fft.rfft(views[starts[run]] * window, axis=1, norm="forward").astype(np.complex64, copy=False)
-            bands[run] += np.add.reduceat(np.square(spectra.view(np.float32)), 2 * edges, axis=1)
+            windowed = views[starts[run]]
+            windowed *= window
+            parts = np.fft.rfft(windowed, axis=1, norm="forward").astype(np.complex64, copy=False).view(np.float32)
+            bands[run] += np.add.reduceat(np.square(parts, out=parts), 2 * edges, axis=1)
     loudest = max(float(bands.max()), 1e-30)
     return np.asarray(10 * np.log10(bands / loudest + 10 ** (FLOOR_DB / 10)))
 

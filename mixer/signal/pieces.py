@@ -135,8 +135,10 @@ def _let_go(levels_db: NDArray[np.float64], seconds: float) -> int | None:
     at = np.arange(max(1, math.ceil(SHORTEST_NOTE_SECONDS / seconds)), len(levels_db) - LET_GO_LEVELS)
     if len(at) == 0:
         return None
-    before = np.maximum(levels_db[loudest] - levels_db[at], 0) / np.maximum(at - loudest, 1) / seconds
     after = (levels_db[at] - levels_db[at + LET_GO_LEVELS]) / LET_GO_LEVELS / seconds
+    if not (after > LET_GO_DB_PER_SECOND).any():
+        return None
+    before = np.maximum(levels_db[loudest] - levels_db[at], 0) / np.maximum(at - loudest, 1) / seconds
     later = np.maximum.accumulate(levels_db[::-1])[::-1][at + LET_GO_LEVELS]
     falls = (after > LET_GO_DB_PER_SECOND) & (after > LET_GO_TIMES * before) & (later < levels_db[at] - COMES_BACK_DB)
     return int(at[np.argmax(np.where(falls, after - before, 0))]) if falls.any() else None
