@@ -96,37 +96,40 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
     onsets, kinds = with_struck(samples, rate_hz, onsets, piece_kinds(samples, rate_hz, onsets), soft)
     if kinds.count(HELD) == len(kinds) and is_noise(samples, window_for(rate_hz, len(samples))):
         return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
-    cuts, in_line = onsets, False
-    if more_may_begin(samples, rate_hz, onsets, kinds):
-        begins, in_line = notes_begin(samples, rate_hz)
-        cuts = with_notes(samples, rate_hz, onsets, begins, in_line=in_line)
-        kinds = piece_kinds_again(samples, rate_hz, cuts, onsets, kinds)
-    elif kinds.count(RINGING) < len(kinds):
-        in_line = is_line(samples, rate_hz, onsets)
-    if in_line:
-        begins, before = begins_of_tones(samples, rate_hz, cuts), cuts
-        cuts, kinds = begins, piece_kinds_again(samples, rate_hz, begins, before, kinds)
-    # Where most notes begin without an attack there are no hits between them.
+    more = more_may_begin(samples, rate_hz, onsets, kinds)
+    if not more and kinds.count(RINGING) == len(kinds):
+        return _landed(samples, rate_hz, length_frames, onsets, kinds)
+    lower = _lower(samples, rate_hz)
+    cuts, in_line = _notes(samples, lower, rate_hz, onsets, more=more)
+    kinds = piece_kinds_again(samples, rate_hz, cuts, onsets, kinds)
+    # Where most notes begin without an attack there are no hits between them; and nothing is held through a line.
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
-        apart = _taken_apart(samples, rate_hz, length_frames, onsets, in_line=in_line)
+        only_line = is_line(lower, rate_hz // _every(rate_hz), _scaled(onsets, _every(rate_hz))) if more else in_line
+        apart = None if only_line else _taken_apart(samples, lower, rate_hz, length_frames, onsets, in_line=in_line)
         if apart is not None:
             return apart
-    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds, in_line=in_line)
-    return _cut(samples, rate_hz, length_frames, cuts, kinds, Known(line=in_line))
+    return _landed(samples, rate_hz, length_frames, cuts, kinds, in_line=in_line)
+
+
+def _notes(samples: Samples, lower: Samples, rate_hz: int, onsets: Frames, *, more: bool) -> tuple[Frames, bool]:
+    """The onsets, and where else notes begin if more may; and whether there is a line in the loop."""
+    every = _every(rate_hz)
+    cuts = onsets
+    if more:
+        begins, in_line = notes_begin(lower, rate_hz // every)
+        cuts = with_notes(samples, rate_hz, onsets, begins * every, in_line=in_line)
+    else:
+        in_line = is_line(lower, rate_hz // every, _scaled(onsets, every))
+    return begins_of_tones(samples, rate_hz, cuts) if in_line else cuts, in_line
 
 
 def _taken_apart(
-    samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, *, in_line: bool
+    samples: Samples, lower: Samples, rate_hz: int, length_frames: int, onsets: Frames, *, in_line: bool
 ) -> Samples | None:
-    """Tones and hits by themselves, if there are both; none is held through a line. They are cut where both begin.
-
-    Tones are low, so they are found and stretched at a lower rate: exactly a fraction of it, which resamples faster.
-    """
-    every = max(1, rate_hz // TONES_RATE_HZ)
-    low_hz, low_frames = rate_hz // every, -(-len(samples) // every)
-    lower = resample_loop(_spread(samples, low_frames * every), low_frames, "HQ")
-    onsets = _scaled(onsets, every)
-    tones = None if is_line(lower, low_hz, onsets) else held_tones(lower, low_hz, onsets)
+    """Tones and hits by themselves, if there are both. They are cut where both begin."""
+    every = _every(rate_hz)
+    low_hz, low_frames = rate_hz // every, len(lower)
+    tones = held_tones(lower, low_hz, _scaled(onsets, every))
     if tones is None:
         return None
     rest = samples - _spread(resample_loop(tones, low_frames * every, "HQ"), len(samples))
@@ -142,6 +145,16 @@ def _taken_apart(
     moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, Known(HIGHEST_HZ + TONES_SPREAD_HZ, line=in_line))
     moved = _spread(resample_loop(moved, low_frames * every, "HQ"), length_frames)
     return move_pieces(rest, rate_hz, length_frames, hits, kinds, Known(rest=True, line=in_line)) + moved
+
+
+def _every(rate_hz: int) -> int:
+    return max(1, rate_hz // TONES_RATE_HZ)
+
+
+def _lower(samples: Samples, rate_hz: int) -> Samples:
+    every = _every(rate_hz)
+    low_frames = -(-len(samples) // every)
+    return resample_loop(_spread(samples, low_frames * every), low_frames, "HQ")
 
 
 def _scaled(onsets: Frames, every: int) -> Frames:
@@ -160,6 +173,14 @@ def _spread(samples: Samples, frames: int) -> Samples:
     last = samples.take(before, axis=0, mode="wrap") * (1 - share)
     last += samples.take(before + 1, axis=0, mode="wrap") * share
     return np.concatenate([samples[: frames - over], last])
+
+
+def _landed(
+    samples: Samples, rate_hz: int, length_frames: int, cuts: Frames, kinds: list[int], *, in_line: bool = False
+) -> Samples:
+    """Cut where the notes begin, with those before which a finger lands."""
+    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds, in_line=in_line)
+    return _cut(samples, rate_hz, length_frames, cuts, kinds, Known(line=in_line))
 
 
 def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], known: Known) -> Samples:
