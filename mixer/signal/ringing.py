@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.record import record
-from mixer.signal.windows import Samples, Spectra, hann, spectra_at, views_of
+from mixer.signal.windows import Samples, Spectra, Windows, hann, spectra_at, views_of
 
 # The window: a third of what there is, within these bounds, if there is so much.
 SHORTEST_SECONDS, LONGEST_SECONDS = 0.1, 0.2
@@ -58,11 +58,15 @@ class Tones:
 
     def sound(self, first: int, count: int) -> Samples:
         """Their sound from frame `first` on, float32, shape (count, channels)."""
+        return np.stack(self.in_rows(first, count), axis=1)
+
+    def in_rows(self, first: int, count: int) -> Windows:
+        """The same, each channel in a row, shape (channels, count)."""
         rows, within = _over_time(self.per_frame, first, -(-count // ROW_FRAMES))
         # Of the products only the real parts, in single precision.
         both = (rows * self.sizes[:, None]).astype(np.complex64, order="C").view(np.float32)
-        heard = both @ within.conj().astype(np.complex64, order="C").view(np.float32).T
-        return np.stack(heard.reshape(len(self.sizes), -1)[:, :count], axis=1)
+        heard: Windows = both @ within.conj().astype(np.complex64, order="C").view(np.float32).T
+        return heard.reshape(len(self.sizes), -1)[:, :count]
 
 
 def tones_at_end(sound: Samples, rate_hz: int) -> tuple[Tones, int] | None:
@@ -82,13 +86,13 @@ def tones_at_end(sound: Samples, rate_hz: int) -> tuple[Tones, int] | None:
     if window < LEAST_FRAMES:
         return None
     hop = window // HOPS_PER_WINDOW
-    spectra = spectra_at(views_of(sound[-window - hop :], window), np.array([0, hop]), hann(window))
-    before, after = spectra[:, 0], spectra[:, 1]
+    windows = views_of(sound[-window - hop :], window)[:, ::hop]
+    before, after = np.moveaxis(spectra_at(windows, np.arange(2), hann(window)), 1, 0)
     power = _squared(after)
     peaks = _peaks(power, round(AROUND_HZ * window / rate_hz))
     if not len(peaks):
         return None
-    tones = _at_the_end(sound[-window:], _per_frame(before[:, peaks], after[:, peaks], peaks, window))
+    tones = _at_the_end(windows[:, 1], _per_frame(before[:, peaks], after[:, peaks], peaks, window))
     return None if tones is None else (tones, window)
 
 
@@ -105,9 +109,8 @@ def _peaks(power: NDArray[np.float32], reach: int) -> NDArray[np.int64]:
     peaks = LOWEST_BIN + np.flatnonzero((inner >= power[LOWEST_BIN - 1 : -3]) & (inner > power[LOWEST_BIN + 1 : -1]))
     peaks = peaks[np.argsort(-power[peaks])[:MOST_PEAKS]]
     reach = min(reach, len(power) - 1)
-    around = np.abs(peaks[:, None] + np.arange(-reach, reach + 1))
-    # What lies beyond the ends is mirrored.
-    usual = np.partition(power[np.minimum(around, 2 * len(power) - 2 - around)], reach, axis=1)[:, reach]
+    mirrored = np.concatenate([power[reach:0:-1], power, power[-2 : -2 - reach : -1]])
+    usual = np.partition(views_of(mirrored[:, None], 2 * reach + 1)[0, peaks], reach, axis=1)[:, reach]
     clear: NDArray[np.int64] = peaks[power[peaks] > np.maximum(CLEAR_TIMES * usual, FAINTEST * power.max())]
     return clear[:MOST_TONES]
 
@@ -127,10 +130,10 @@ def _per_frame(before: Spectra, after: Spectra, peaks: NDArray[np.int64], window
     return each
 
 
-def _at_the_end(end: Samples, per_frame: NDArray[np.complex128]) -> Tones | None:
-    """Those that are still there in the last quarter, if they are most of what is near them."""
-    last = end[-(len(end) // 4) :]
-    frames = len(last)
+def _at_the_end(end: Windows, per_frame: NDArray[np.complex128]) -> Tones | None:
+    """Those that are still there in the last quarter, if they are most of what is near them; each channel is a row."""
+    frames = end.shape[1] // 4
+    last = end[:, -frames:]
     power = _power(last)
     bins = np.floor(per_frame.imag * frames / (2 * np.pi) + 0.5).astype(np.int64)
     there = np.sqrt(power[np.clip(bins[:, None] + np.arange(-1, 2), 0, frames // 2)].max(axis=1))
@@ -142,26 +145,26 @@ def _at_the_end(end: Samples, per_frame: NDArray[np.complex128]) -> Tones | None
         per_frame, sizes, bins = per_frame[heard], _solved(sums[np.ix_(both, both)], wanted[both]), bins[heard]
     tones = Tones(per_frame, sizes)
     near = _near(bins, len(power))
-    left = _power(last - tones.sound(-frames, frames))
+    left = _power(last - tones.in_rows(-frames, frames))
     return tones if left[near].sum() < (1 - MOST) * power[near].sum() else None
 
 
-def _sums(end: Samples, per_frame: NDArray[np.complex128]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _sums(end: Windows, per_frame: NDArray[np.complex128]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Least squares: the products of all tones' real and turned parts with one another, and with the end.
 
     What is last weighs most. The weight grows evenly in decibels, so it is as if the tones died away more slowly, and
     all sums over frames are products of sums over rows and within them.
     """
-    frames = len(end)
+    frames = end.shape[1]
     grows = WEIGHT_GROWS / frames
     rows, within = _over_time(per_frame + grows, -frames, frames // ROW_FRAMES)
     alike = (rows.conj().T @ rows) * (within.conj().T @ within)
     turned = (rows.T @ rows) * (within.T @ within)
     both, apart = alike + turned, alike - turned
     upper, lower = np.hstack([both.real, -both.imag]), np.hstack([-both.imag.T, apart.real])
-    weighted = (end.T * _weights(frames)).reshape(-1, ROW_FRAMES)
+    weighted = (end * _weights(frames)).reshape(-1, ROW_FRAMES)
     # Real by complex: numpy would make both complex.
-    in_rows = (weighted @ within.view(np.float64)).view(np.complex128).reshape(end.shape[1], *rows.shape)
+    in_rows = (weighted @ within.view(np.float64)).view(np.complex128).reshape(len(end), *rows.shape)
     wanted = np.einsum("crk,rk->kc", in_rows, rows)
     return np.concatenate([upper, lower]) / 2, np.concatenate([wanted.real, -wanted.imag])
 
@@ -194,9 +197,9 @@ def _solved(sums: NDArray[np.float64], wanted: NDArray[np.float64]) -> NDArray[n
     return sizes
 
 
-def _power(sound: Samples) -> NDArray[np.floating]:
+def _power(sound: Windows) -> NDArray[np.floating]:
     """Spectrum of the whole of it, by frames."""
-    return _squared(np.fft.rfft(sound.T * hann(len(sound)), norm="forward"))
+    return _squared(np.fft.rfft(sound * hann(sound.shape[1]), norm="forward"))
 
 
 def _squared(values: NDArray[np.complexfloating]) -> NDArray[np.floating]:
