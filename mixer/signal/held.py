@@ -78,7 +78,7 @@ def held_tones(samples: Samples, rate_hz: int, onsets: Frames) -> Samples | None
     count = round(len(samples) * HOPS_PER_WINDOW / len(window))
     places = np.floor(np.arange(count) * (len(samples) / count) + 0.5).astype(np.int64)
     half = len(window) // 2
-    views = views_of(np.pad(samples, ((half, half), (0, 0)), mode="wrap"), len(window))
+    views = views_of(np.pad(samples.T.copy(), ((0, 0), (half, half)), mode="wrap").T, len(window))
     hop_seconds = len(samples) / count / rate_hz
     bins = min(round(HIGHEST_HZ * len(window) / rate_hz), len(window) // 2)
     spectra = spectra_at(views, places, window, bins)

@@ -8,6 +8,7 @@ similarity", ICASSP 1993) and dying away as it did before.
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,7 +85,7 @@ def _go_on(out: Samples, frames: int, rate_hz: int) -> int:
 def _repeat(out: Samples, start: int, overlay: int, period: int, decay: float) -> None:
     """Fill `out` from `start` on with the `period` frames before it, again and again."""
     repeat = out[start - period - overlay : start].copy()
-    fall = np.square(np.cos(np.pi / 2 * (np.arange(overlay) + 0.5) / overlay)).astype(np.float32)[:, None]
+    fall = _fall_over(overlay)
     at, level = start - overlay, decay
     while at + overlay < len(out):
         room = min(len(repeat), len(out) - at)
@@ -92,6 +93,14 @@ def _repeat(out: Samples, start: int, overlay: int, period: int, decay: float) -
         out[at + overlay : at + room] = level * repeat[overlay:room]
         at += period
         level *= decay
+
+
+@cache
+def _fall_over(frames: int) -> Samples:
+    """Gives way over so many frames; not to be written to."""
+    fall: Samples = np.square(np.cos(np.pi / 2 * (np.arange(frames) + 0.5) / frames)).astype(np.float32)[:, None]
+    fall.flags.writeable = False
+    return fall
 
 
 def _best_period(source: Samples, overlay: int, shortest: int, longest: int) -> int:

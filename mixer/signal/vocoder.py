@@ -24,7 +24,6 @@ from functools import cache
 from itertools import pairwise
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from mixer.record import record
@@ -96,12 +95,12 @@ def stretch_circle(samples: Samples, rate_hz: int, length_frames: int, highest_h
     window = _window(samples, rate_hz, min(frames, length_frames) // 2, highest_hz)
     over = len(window)
     offset = _offset(samples)
-    wrapped = np.pad(samples - offset, ((over // 2, over // 2), (0, 0)), mode="wrap")
+    wrapped = np.pad(np.subtract(samples.T, offset[:, None], order="C"), ((0, 0), (over // 2, over // 2)), mode="wrap")
     grid = _circle(frames, length_frames, over)
     most = round(CLOSING_SECONDS * rate_hz * grid.count / length_frames)
     closing = max(1, min(most, grid.count // 2))
     bins = _bins(window, highest_hz / rate_hz)
-    out, weight = _laid(views_of(wrapped, over), None, grid, window, bins, closing)
+    out, weight = _laid(views_of(wrapped.T, over), None, grid, window, bins, closing)
     out[:, :over] += out[:, length_frames : length_frames + over]
     weight[:over] += weight[length_frames : length_frames + over]
     return np.roll(_even(out[:, :length_frames], weight[:length_frames], offset), -over // 2, axis=0)
@@ -138,7 +137,7 @@ def stretch_piece(
     inside[over:-over] = 1
     grid = _Grid(source, source - hop, output, int(source[0]) - hop)
     bins = _bins(window, highest_hz / rate_hz)
-    out, weight = _laid(sliding_window_view(padded, over, axis=1), inside, grid, window, bins, closing=0)
+    out, weight = _laid(views_of(padded.T, over), inside, grid, window, bins, closing=0)
     wanted = slice(over // 2, over // 2 + length_frames)
     return _even(out[:, wanted], weight[wanted], offset)
 
@@ -149,9 +148,9 @@ def _offset(samples: Samples) -> NDArray[np.float32]:
     It is what each stretch has on average, or more: notes that swing further up than down have none where it is silent.
     """
     count = min(OFFSET_STRETCHES, len(samples))
-    edges = np.arange(count) * len(samples) // count
-    sums = np.array([np.add.reduceat(channel, edges, dtype=np.float64) for channel in samples.T])
-    means = sums / np.diff(edges, append=len(samples))
+    edges = np.arange(count + 1) * len(samples) // count
+    sums = np.array([np.add.reduceat(channel, edges[:-1], dtype=np.float64) for channel in samples.T])
+    means = sums / (edges[1:] - edges[:-1])
     return np.array([each[np.argmin(np.abs(each))] for each in means], np.float32)
 
 
