@@ -105,14 +105,15 @@ def _fall_over(frames: int) -> Samples:
 
 def _best_period(source: Samples, overlay: int, shortest: int, longest: int) -> int:
     """How far back the source is most like its own end (both channels together, each at its own power)."""
-    region = np.ascontiguousarray(source[-(longest + overlay) :].T, np.float64)
+    region = np.ascontiguousarray(source[-(longest + overlay) :].T)
     # So long that where it is looked nothing wraps round: four to seven times a power of two.
     size = longest - shortest + overlay
     step = 1 << max(0, size.bit_length() - 3)
     size = -(-size // step) * step
-    spectrum = np.fft.rfft(region[:, :size], size) * np.fft.rfft(region[:, -overlay:], size).conj()
+    spectrum, end = (np.fft.rfft(part, size, norm="ortho") for part in (region[:, :size], region[:, -overlay:]))
+    spectrum *= end.conj()
     alike = np.fft.irfft(spectrum.sum(axis=0), size)[: longest - shortest + 1]
-    total = np.concatenate([[0.0], np.cumsum((region**2).sum(axis=0))])
+    total = np.concatenate([[0.0], np.cumsum((region**2).sum(axis=0), dtype=np.float64)])
     power = total[overlay : overlay + len(alike)] - total[: len(alike)]
     return longest - int(np.argmax(alike / np.sqrt(power + 1e-12 * total[-1] + 1e-30)))
 
