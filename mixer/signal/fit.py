@@ -20,8 +20,9 @@ from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
+from mixer.signal.hits import are_hits
 from mixer.signal.landed import where_fingers_land
-from mixer.signal.new_tones import begins_of_tones
+from mixer.signal.new_tones import tones_come_later
 from mixer.signal.notes import is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
 from mixer.signal.pieces import HELD, RINGING, more_may_begin, piece_kinds, piece_kinds_again, with_notes
@@ -120,7 +121,15 @@ def _notes(samples: Samples, lower: Samples, rate_hz: int, onsets: Frames, *, mo
         cuts = with_notes(samples, rate_hz, onsets, begins * every, in_line=in_line)
     else:
         in_line = is_line(lower, rate_hz // every, _scaled(onsets, every))
-    return begins_of_tones(samples, rate_hz, cuts) if in_line else cuts, in_line
+    return _begins(samples, lower, rate_hz, cuts) if in_line else cuts, in_line
+
+
+def _begins(samples: Samples, lower: Samples, rate_hz: int, cuts: Frames) -> Frames:
+    """Where the notes of a line begin that were found at these places."""
+    every, soft = _every(rate_hz), ~are_hits(samples, rate_hz, cuts)
+    begins = cuts.copy()
+    begins[soft] += every * tones_come_later(lower, rate_hz // every, cuts[soft] // every)
+    return np.unique(begins % len(samples))
 
 
 def _taken_apart(

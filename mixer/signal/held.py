@@ -202,4 +202,4 @@ def _only(spectra: Spectra, places: Frames, window: Windows, shares: NDArray[np.
     out[:, :over] += out[:, frames:]
     weight[:over] += weight[frames:]
     even = np.roll(out[:, :frames] / weight[:frames], -over // 2, axis=1)
-    return np.stack(even, axis=1)
+    return np.stack(tuple(even), axis=1)

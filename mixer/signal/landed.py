@@ -25,6 +25,8 @@ Curve = NDArray[np.float64]
 
 # So much before the note is heard the last one is told, from so much at least; whether it goes on is asked in steps.
 EARLIER_SECONDS, LEAST_SECONDS, STEP_SECONDS = 0.065, 0.061, 0.005
+# What ends longer before was let go, and the note begins after a gap.
+MOST_SECONDS = 0.05
 # It is as loud as the new one, but for so many times in power, and low.
 LOUD_TIMES, LOW_HZ = 30.0, 300.0
 # A note that is clear to hear where it was found, that is so many times brighter in the next step, begins there.
@@ -86,7 +88,7 @@ def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:
     at = int(still[-1])
     within = (goes_on[at] - STILL) / max(goes_on[at] - goes_on[at + 1], 1e-6)
     landed = round(float(at + within + len(SMOOTH) / 2) * step - BEFORE_SECONDS * rate_hz)
-    return max(0, back - landed)
+    return back - landed if 0 < back - landed < MOST_SECONDS * rate_hz else 0
 
 
 def _is_asked(around: Samples, step: int, rate_hz: int) -> bool:

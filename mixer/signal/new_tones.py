@@ -2,8 +2,9 @@
 
 A note that is blown or bowed softly is heard over 10 to 60 ms, and the one before dies away under it. Level tells
 nothing then, and what is new and bright in it comes late (it is found by that). So what the sound has after a note was
-found and had not before is let through, as a filter without delay (its phases stay), and the note begins where that
-leaves the ground. A hit begins where it was found.
+found and had not before is let through, by a filter without delay, and the note begins where that leaves the ground.
+
+Deliberately left out: hits (`hits`), which begin where they were found.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from mixer.signal.hits import are_hits
 from mixer.signal.windows import Frames, Samples, hann
 
 Levels = NDArray[np.float32]
@@ -27,53 +27,46 @@ REACH_SECONDS = 0.02
 AFTER_SECONDS, LEAST_NEW_SHARE = 0.06, 0.1
 # What comes out of silence begins where it was found: with so little before.
 SILENT = 1e-6
-# It may begin so much earlier or later than it was found, and is heard for a moment before and after that.
-LOOKED_SECONDS, AROUND_SECONDS = 0.04, 0.12
+# It may begin so much earlier than it was found.
+LOOKED_SECONDS = 0.04
 # It has begun before it is first so large beside its largest, where it is last smaller than so little; told from
 # millisecond to millisecond, each with those beside it.
 HEARD_SHARE, GROUND_SHARE = 0.6, 0.05
 SMOOTH = np.array([1, 3, 4, 3, 1]) / 12
 # What takes no longer from there to there than the filter makes of any attack has one, and begins where that was found.
-SHARP_SECONDS = 0.01
+SHARP_SECONDS = 0.011
 
 
-def begins_of_tones(samples: Samples, rate_hz: int, cuts: Frames) -> Frames:
-    """The places where new tones come near the cuts; the cuts where none come, or a hit does.
+def tones_come_later(samples: Samples, rate_hz: int, cuts: Frames) -> Frames:
+    """By how many frames later than each cut new tones come (earlier if negative); 0 where none do.
 
     Parameters
     ----------
     samples : float32 array, shape (frames, channels), circular
-    rate_hz : int > 0
-    cuts : int64 array, sorted: where notes were found to begin
-
-    Returns
-    -------
-    int64 array : frames, sorted; of two that are one place, one
+    rate_hz : int > 0; tones are low, so 20,000 is enough
+    cuts : int64 array: where notes were found to begin
     """
-    soft = ~are_hits(samples, rate_hz, cuts)
-    begins = [_begins(samples, rate_hz, cut) if asked else cut for cut, asked in zip(cuts.tolist(), soft, strict=True)]
-    return np.unique(np.array(begins, np.int64) % len(samples))
+    return np.array([_later(samples, rate_hz, cut) for cut in cuts.tolist()], np.int64)
 
 
-def _begins(samples: Samples, rate_hz: int, cut: int) -> int:
-    """Where new tones leave the ground near a cut."""
-    step = max(1, rate_hz // 1000)
-    looked, around, after = (round(1000 * seconds) for seconds in (LOOKED_SECONDS, AROUND_SECONDS, AFTER_SECONDS))
-    heard = samples.take(np.arange(cut - around * step, cut + around * step), axis=0, mode="wrap")
-    every = _powers(heard, step)
-    before, whole = every[around - looked : around].sum(), every[around : around + after].sum()
+def _later(samples: Samples, rate_hz: int, cut: int) -> int:
+    step, window = max(1, rate_hz // 1000), hann(round(WINDOW_SECONDS * rate_hz))
+    looked, after = (round(1000 * seconds) for seconds in (LOOKED_SECONDS, AFTER_SECONDS))
+    heard = samples.take(np.arange(cut - len(window), cut + len(window)), axis=0, mode="wrap")
+    asked = slice(len(window) - looked * step, len(window) + after * step)
+    every = _powers(heard[asked], step)
+    before, whole = every[:looked].sum(), every[looked:].sum()
     if before < SILENT * whole:
-        return cut
-    new = _powers(_new_tones(heard, rate_hz), step)
-    if new[around : around + after].sum() < LEAST_NEW_SHARE * whole:
-        return cut
+        return 0
+    new = _powers(_new_tones(heard, window, round(REACH_SECONDS * rate_hz))[asked], step)
+    if new[looked:].sum() < LEAST_NEW_SHARE * whole:
+        return 0
     sizes = np.sqrt(np.convolve(new, SMOOTH, "same"))
-    near = sizes[around - looked : around + after]
-    heard_at = around - looked + int(np.argmax(near > HEARD_SHARE * near.max()))
-    ground = np.flatnonzero(sizes[around - looked : heard_at] < GROUND_SHARE * near.max())
-    if len(ground) == 0 or heard_at - (around - looked + ground[-1] + 1) <= round(1000 * SHARP_SECONDS):
-        return cut
-    return cut + (int(ground[-1]) + 1 - looked) * step
+    heard_at = int(np.argmax(sizes > HEARD_SHARE * sizes.max()))
+    ground = np.flatnonzero(sizes[:heard_at] < GROUND_SHARE * sizes.max())
+    if len(ground) == 0 or heard_at - ground[-1] - 1 <= round(1000 * SHARP_SECONDS):
+        return 0
+    return (int(ground[-1]) + 1 - looked) * step
 
 
 def _powers(sound: Samples, step: int) -> Levels:
@@ -82,28 +75,18 @@ def _powers(sound: Samples, step: int) -> Levels:
     return powers
 
 
-def _new_tones(heard: Samples, rate_hz: int) -> Samples:
-    """What is new in the second half of a sound, by itself."""
-    window = hann(round(WINDOW_SECONDS * rate_hz))
-    middle = len(heard) // 2
-    size = 1 << (len(heard) + len(window)).bit_length()
-    before, after = (
-        np.square(np.abs(np.fft.rfft(part * window[:, None], size, axis=0))).sum(axis=1)
-        for part in (heard[middle - len(window) : middle], heard[middle : middle + len(window)])
-    )
-    reach = round(HANN_BINS * size / len(window))
-    before = sliding_window_view(np.pad(before, reach), 2 * reach + 1).max(axis=1)
+def _new_tones(heard: Samples, window: Samples, reach: int) -> Samples:
+    """What is new in the second half of a sound, each of its halves a window long, by itself."""
+    size = 1 << (len(heard) + reach).bit_length()
+    halves = heard.reshape(2, len(window), -1) * window[:, None]
+    before, after = np.square(np.abs(np.fft.rfft(halves, size // 2, axis=1))).sum(axis=2)
+    near = round(HANN_BINS * (size // 2) / len(window))
+    before = sliding_window_view(np.pad(before, near), 2 * near + 1).max(axis=1)
     let_through = np.maximum(1 - NEW_TIMES * before / np.maximum(after, 1e-20), 0)
-    spectra = np.fft.rfft(heard, size, axis=0) * _short(let_through, round(REACH_SECONDS * rate_hz))[:, None]
-    return np.fft.irfft(spectra, size, axis=0)[: len(heard)].astype(np.float32, copy=False)
-
-
-def _short(sizes: Levels, reach: int) -> Levels:
-    """Spectrum of a filter without delay, of about these sizes, that reaches so many frames to both sides."""
-    response = np.fft.irfft(sizes)
+    response = np.fft.irfft(let_through)
     fades = hann(2 * reach)
-    response[:reach] *= fades[reach:]
-    response[-reach:] *= fades[:reach]
-    response[reach:-reach] = 0
-    short: Levels = np.fft.rfft(response).real.astype(np.float32, copy=False)
-    return short
+    short = np.concatenate(
+        [response[:reach] * fades[reach:], np.zeros(size - 2 * reach), response[-reach:] * fades[:reach]]
+    )
+    spectra = np.fft.rfft(heard, size, axis=0) * np.fft.rfft(short)[:, None]
+    return np.fft.irfft(spectra, size, axis=0)[: len(heard)].astype(np.float32, copy=False)

@@ -58,7 +58,7 @@ class Tones:
 
     def sound(self, first: int, count: int) -> Samples:
         """Their sound from frame `first` on, float32, shape (count, channels)."""
-        return np.stack(self.in_rows(first, count), axis=1)
+        return np.stack(tuple(self.in_rows(first, count)), axis=1)
 
     def in_rows(self, first: int, count: int) -> Windows:
         """The same, each channel in a row, shape (channels, count)."""

@@ -44,7 +44,8 @@ def views_of(samples: Samples, window_frames: int) -> Windows:
     """
     channels = np.ascontiguousarray(samples.T)
     shape = (len(channels), channels.shape[1] - window_frames + 1, window_frames)
-    return np.ndarray(shape, channels.dtype, channels, strides=(*channels.strides, channels.itemsize))
+    views: Windows = np.ndarray(shape, channels.dtype, channels, strides=(*channels.strides, channels.itemsize))
+    return views
 
 
 def runs_of(count: int, window_frames: int) -> Iterator[slice]:

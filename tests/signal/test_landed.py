@@ -40,6 +40,12 @@ def test_it_begins_where_the_finger_lands(late_ms):
     assert abs(onsets[1] - LANDS) < 4 * MS
 
 
+def test_what_was_let_go_long_before_was_damped_by_no_finger():
+    heard = LANDS + 54 * MS
+    onsets, _ = found(bass(heard=heard), heard)
+    assert onsets.tolist() == [0, heard]
+
+
 def test_it_is_let_go_where_it_was():
     onsets, kinds = found(bass(), kinds=(20000, 25000))
     assert onsets[1] + kinds[1] == HEARD + 25000
