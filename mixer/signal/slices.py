@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from mixer.record import record
 from mixer.signal.damped import damped_after
 from mixer.signal.hits import are_hits
+from mixer.signal.lateness import frames_late
 from mixer.signal.notes import is_one_note
 from mixer.signal.pieces import HELD, RINGING, between
 from mixer.signal.ringing import Tones, tones_at_end
@@ -46,9 +47,6 @@ OWN_PACE_SECONDS = 0.046
 # What is one note from its beginning to its end goes on at its own pace, but for a part towards its end, in which it is
 # made so many times shorter or longer.
 MOST_SHORTER, MOST_LONGER = 3.0, 2.0
-# A loop begins on its beat, and an instrument that speaks late is first heard between so long and so long after that.
-# Less is how exactly onsets are told.
-LEAST_LATE_SECONDS, MOST_LATE_SECONDS = 0.0015, 0.01
 # What rang and is let go is damped within so long after that.
 LET_GO_SECONDS = 0.15
 
@@ -164,7 +162,7 @@ def _fades(samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int], *,
 
 def _cuts(onsets: Frames, frames: int, length_frames: int, rate_hz: int) -> list[Cut]:
     """The pieces and their places: what speaks a little late does so by as much at any tempo."""
-    late = onsets[0] if LEAST_LATE_SECONDS * rate_hz < onsets[0] < MOST_LATE_SECONDS * rate_hz else 0
+    late = frames_late(onsets, frames, rate_hz)
     places = np.floor(late + (onsets - late) * (length_frames / frames) + 0.5).astype(np.int64)
     ends = np.append(onsets[1:], onsets[0] + frames)
     untils = np.append(places[1:], places[0] + length_frames)
