@@ -16,6 +16,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from mixer.record import replace
 from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
@@ -79,15 +80,17 @@ def fit_loop(
     if length_frames == len(samples) and semitones == 0:
         return samples
     alike = np.array_equal(samples[:, 0], samples[:, 1])  # then half of the work is enough
-    stretched_frames = max(1, round(length_frames * 2 ** (semitones / 12)))
-    moved = resample_loop(_stretch(samples[:, :1] if alike else samples, rate_hz, stretched_frames), length_frames)
+    pitch_ratio = 2 ** (semitones / 12)
+    stretched_frames = max(1, round(length_frames * pitch_ratio))
+    stretched = _stretch(samples[:, :1] if alike else samples, rate_hz, stretched_frames, pitch_ratio)
+    moved = resample_loop(stretched, length_frames)
     if keep_colour and semitones:
         moved = colour_put_back(moved, rate_hz, semitones)
     return np.repeat(moved, 2, axis=1) if alike else moved
 
 
-def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
-    """The loop at another length and its own pitch."""
+def _stretch(samples: Samples, rate_hz: int, length_frames: int, pitch_ratio: float) -> Samples:
+    """The loop at another length and its own pitch, which is multiplied afterwards."""
     if length_frames == len(samples):
         return samples
     if min(length_frames, len(samples)) < SHORTEST_FRAMES:
@@ -99,17 +102,18 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int) -> Samples:
         return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
     more = more_may_begin(samples, rate_hz, onsets, kinds)
     if not more and kinds.count(RINGING) == len(kinds):
-        return _landed(samples, rate_hz, length_frames, onsets, kinds)
+        return _landed(samples, rate_hz, length_frames, onsets, kinds, Known(pitch_ratio=pitch_ratio))
     lower = _lower(samples, rate_hz)
     cuts, in_line = _notes(samples, lower, rate_hz, onsets, more=more)
+    known = Known(line=in_line, pitch_ratio=pitch_ratio)
     kinds = piece_kinds_again(samples, rate_hz, cuts, onsets, kinds)
     # Where most notes begin without an attack there are no hits between them; and nothing is held through a line.
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
         only_line = is_line(lower, rate_hz // _every(rate_hz), _scaled(onsets, _every(rate_hz))) if more else in_line
-        apart = None if only_line else _taken_apart(samples, lower, rate_hz, length_frames, onsets, in_line=in_line)
+        apart = None if only_line else _taken_apart(samples, lower, rate_hz, length_frames, onsets, known)
         if apart is not None:
             return apart
-    return _landed(samples, rate_hz, length_frames, cuts, kinds, in_line=in_line)
+    return _landed(samples, rate_hz, length_frames, cuts, kinds, known)
 
 
 def _notes(samples: Samples, lower: Samples, rate_hz: int, onsets: Frames, *, more: bool) -> tuple[Frames, bool]:
@@ -133,7 +137,7 @@ def _begins(samples: Samples, lower: Samples, rate_hz: int, cuts: Frames) -> Fra
 
 
 def _taken_apart(
-    samples: Samples, lower: Samples, rate_hz: int, length_frames: int, onsets: Frames, *, in_line: bool
+    samples: Samples, lower: Samples, rate_hz: int, length_frames: int, onsets: Frames, known: Known
 ) -> Samples | None:
     """Tones and hits by themselves, if there are both. They are cut where both begin."""
     every = _every(rate_hz)
@@ -151,9 +155,10 @@ def _taken_apart(
         return None
     tone_kinds = piece_kinds(tones, low_hz, starts)
     low_frames = -(-length_frames // every)
-    moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, Known(HIGHEST_HZ + TONES_SPREAD_HZ, line=in_line))
+    low = replace(known, highest_hz=HIGHEST_HZ + TONES_SPREAD_HZ)
+    moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, low)
     moved = _spread(resample_loop(moved, low_frames * every, "HQ"), length_frames)
-    return move_pieces(rest, rate_hz, length_frames, hits, kinds, Known(rest=True, line=in_line)) + moved
+    return move_pieces(rest, rate_hz, length_frames, hits, kinds, replace(known, rest=True)) + moved
 
 
 def _every(rate_hz: int) -> int:
@@ -185,11 +190,11 @@ def _spread(samples: Samples, frames: int) -> Samples:
 
 
 def _landed(
-    samples: Samples, rate_hz: int, length_frames: int, cuts: Frames, kinds: list[int], *, in_line: bool = False
+    samples: Samples, rate_hz: int, length_frames: int, cuts: Frames, kinds: list[int], known: Known
 ) -> Samples:
     """Cut where the notes begin, with those before which a finger lands."""
-    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds, in_line=in_line)
-    return _cut(samples, rate_hz, length_frames, cuts, kinds, Known(line=in_line))
+    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds, in_line=known.line)
+    return _cut(samples, rate_hz, length_frames, cuts, kinds, known)
 
 
 def _cut(samples: Samples, rate_hz: int, length_frames: int, onsets: Frames, kinds: list[int], known: Known) -> Samples:

@@ -81,6 +81,8 @@ class Known:
     """Whether it is what is left where tones were taken out: then it is not asked which ring on."""
     line: bool = False
     """Whether there is a line in it, cut into its notes: then each piece that is held is one note."""
+    pitch_ratio: float = 1.0
+    """What its pitch is multiplied by afterwards, which divides all times."""
 
 
 def move_pieces(
@@ -107,7 +109,8 @@ def move_pieces(
     float32 array, shape (length_frames, channels), circular
     """
     known = known or Known()
-    cuts = _cuts(onsets, len(samples), length_frames, rate_hz)
+    late = frames_late(onsets, len(samples), rate_hz)
+    cuts = _cuts(onsets, len(samples), length_frames, (late, late * known.pitch_ratio))
     fades = _fades(samples, rate_hz, cuts, kinds, line=known.line)
     damped = [0] * len(cuts) if known.rest else _damped(samples, rate_hz, cuts, kinds)
     told = [
@@ -160,10 +163,10 @@ def _fades(samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int], *,
     return [max(1, min(round(each * rate_hz), cut.least_frames // 4)) for each, cut in zip(seconds, cuts, strict=True)]
 
 
-def _cuts(onsets: Frames, frames: int, length_frames: int, rate_hz: int) -> list[Cut]:
-    """The pieces and their places: what speaks a little late does so by as much at any tempo."""
-    late = frames_late(onsets, frames, rate_hz)
-    places = np.floor(late + (onsets - late) * (length_frames / frames) + 0.5).astype(np.int64)
+def _cuts(onsets: Frames, frames: int, length_frames: int, late: tuple[int, float]) -> list[Cut]:
+    """The pieces and their places: what speaks a little late, in the source and in the result."""
+    was, becomes = late
+    places = np.floor(becomes + (onsets - was) * (length_frames / frames) + 0.5).astype(np.int64)
     ends = np.append(onsets[1:], onsets[0] + frames)
     untils = np.append(places[1:], places[0] + length_frames)
     return [Cut(*(int(edge) for edge in edges)) for edges in zip(onsets, ends, places, untils, strict=True)]

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from mixer.signal.fit import fit_loop
 from mixer.signal.lateness import frames_late
 from tests.signal.signals import RATE_HZ
 
@@ -37,3 +38,17 @@ def test_what_all_notes_are_late_by_is_the_instrument(steps, late_ms):
 )
 def test_else_nothing_is(onsets):
     assert frames_late(np.sort(onsets), FRAMES, RATE_HZ) == 0
+
+
+@pytest.mark.parametrize("semitones", [-5, 0, 4])
+@pytest.mark.parametrize("ratio", [0.8, 1.0, 1.3])
+def test_it_is_as_late_in_another_key(semitones, ratio):
+    onsets = played([0, 3, 6, 8, 16, 22, 24, 30], 6)
+    loop = np.zeros((FRAMES, 2), np.float32)
+    burst = np.sin(2 * np.pi * 900 * np.arange(60 * MS) / RATE_HZ) * np.linspace(1, 0, 60 * MS) ** 3
+    for onset in onsets:
+        loop[onset : onset + len(burst)] += burst[:, None].astype(np.float32)
+    fitted = fit_loop(loop, RATE_HZ, round(FRAMES * ratio), semitones)[:, 0]
+    for place in (onsets - 6 * MS) * ratio + 6 * MS:
+        around = np.abs(fitted.take(np.arange(round(place) - 20 * MS, round(place) + 20 * MS), mode="wrap"))
+        assert abs(int(np.argmax(around > 0.2)) - 20 * MS) < MS
