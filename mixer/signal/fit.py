@@ -109,7 +109,7 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int, pitch_ratio: fl
     kinds = piece_kinds_again(samples, rate_hz, cuts, onsets, kinds)
     # Where most notes begin without an attack there are no hits between them; and nothing is held through a line.
     if kinds.count(HELD) > LEAST_HELD_SHARE * len(kinds) and len(cuts) <= 2 * len(onsets):
-        only_line = is_line(lower, rate_hz // _every(rate_hz), _scaled(onsets, _every(rate_hz))) if more else in_line
+        only_line = _is_only_line(lower, rate_hz, onsets) if more else in_line
         apart = None if only_line else _taken_apart(samples, lower, rate_hz, length_frames, onsets, known)
         if apart is not None:
             return apart
@@ -124,8 +124,13 @@ def _notes(samples: Samples, lower: Samples, rate_hz: int, onsets: Frames, *, mo
         begins, in_line = notes_begin(lower, rate_hz // every)
         cuts = with_notes(samples, rate_hz, onsets, begins * every, in_line=in_line)
     else:
-        in_line = is_line(lower, rate_hz // every, _scaled(onsets, every))
+        in_line = _is_only_line(lower, rate_hz, onsets)
     return _begins(samples, lower, rate_hz, cuts) if in_line else cuts, in_line
+
+
+def _is_only_line(lower: Samples, rate_hz: int, onsets: Frames) -> bool:
+    every = _every(rate_hz)
+    return is_line(lower, rate_hz // every, _scaled(onsets, every))
 
 
 def _begins(samples: Samples, lower: Samples, rate_hz: int, cuts: Frames) -> Frames:
@@ -162,10 +167,12 @@ def _taken_apart(
 
 
 def _every(rate_hz: int) -> int:
+    """Of how many frames one is left where tones are looked for."""
     return max(1, rate_hz // TONES_RATE_HZ)
 
 
 def _lower(samples: Samples, rate_hz: int) -> Samples:
+    """The loop at the rate at which tones are looked for: exactly a fraction of its own, which resamples faster."""
     every = _every(rate_hz)
     low_frames = -(-len(samples) // every)
     return resample_loop(_spread(samples, low_frames * every), low_frames, "HQ")

@@ -31,9 +31,11 @@ def are_hits(samples: Samples, rate_hz: int, places: Frames) -> NDArray[np.bool_
     -------
     bool array, one for each place
     """
+    if len(places) == 0:
+        return np.zeros(0, np.bool_)
     count = max(2, round(SECONDS * rate_hz))
     around = samples.take(places[:, None] + np.arange(-count - BRIGHT, count), axis=0, mode="wrap")
     bright = np.square(np.diff(around.astype(np.float64), BRIGHT, axis=1)).sum(axis=2)
-    silence = count * (SILENCE * float(np.abs(samples).max(initial=0.0))) ** 2
+    silence = count * (SILENCE * float(max(samples.max(), -samples.min()))) ** 2
     hits: NDArray[np.bool_] = bright[:, count:].sum(axis=1) > HIT_TIMES * (bright[:, :count].sum(axis=1) + silence)
     return hits

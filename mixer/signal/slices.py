@@ -155,11 +155,10 @@ def _rise(frames: int) -> Samples:
 
 def _fades(samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int], *, line: bool) -> list[int]:
     """How long before its end each piece begins to give way."""
-    hits = are_hits(samples, rate_hz, np.array([cut.end for cut in cuts], np.int64))
-    slowly = [
-        kind == HELD or ((line or kind != RINGING) and not hit) for kind, hit in zip(kinds, hits.tolist(), strict=True)
-    ]
-    seconds = [SLOW_FADE_SECONDS if slow else FADE_SECONDS for slow in slowly]
+    slowly = np.array([kind != RINGING or line for kind in kinds])
+    asked = np.flatnonzero(slowly & (np.array(kinds) != HELD))
+    slowly[asked] = ~are_hits(samples, rate_hz, np.array([cuts[number].end for number in asked], np.int64))
+    seconds = np.where(slowly, SLOW_FADE_SECONDS, FADE_SECONDS).tolist()
     return [max(1, min(round(each * rate_hz), cut.least_frames // 4)) for each, cut in zip(seconds, cuts, strict=True)]
 
 

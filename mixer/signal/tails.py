@@ -8,7 +8,7 @@ similarity", ICASSP 1993) and dying away as it did before.
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,7 +95,7 @@ def _repeat(out: Samples, start: int, overlay: int, period: int, decay: float) -
         level *= decay
 
 
-@cache
+@lru_cache(maxsize=64)
 def _fall_over(frames: int) -> Samples:
     """Gives way over so many frames; not to be written to."""
     fall: Samples = np.square(np.cos(np.pi / 2 * (np.arange(frames) + 0.5) / frames)).astype(np.float32)[:, None]
