@@ -33,6 +33,8 @@ LOUD_TIMES, LOW_HZ = 30.0, 300.0
 CLEAR_TIMES = 10.0
 # It went on as it was until so much was left, and falls to less than so much; it had begun to a little before.
 STILL, FALLEN, BEFORE_SECONDS = 0.9, 0.6, 0.001
+# What trembles goes on a little sooner or later than a steady tone would: so much, asked in so many steps to each side.
+STRAYS_SECONDS, STRAYS_STEPS = 0.002, 4
 SMOOTH = np.ones(3)
 
 
@@ -80,7 +82,9 @@ def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:
     told = tones_at_end(between(samples, last, onset - back), rate_hz)
     if told is None:
         return 0
-    goes_on = _goes_on(told[0].sound(0, back), around[5 * step : -5 * step], step)
+    strays = np.arange(-STRAYS_STEPS, STRAYS_STEPS + 1) * round(STRAYS_SECONDS / STRAYS_STEPS * rate_hz)
+    at_times = [around[start : start + back] for start in (5 * step + strays).tolist()]
+    goes_on = _goes_on(told[0].sound(0, back), at_times, step)
     fallen = goes_on < FALLEN
     still = np.flatnonzero((goes_on >= STILL)[: int(np.argmax(fallen))])
     if not fallen.any() or len(still) == 0:
@@ -102,16 +106,16 @@ def _is_asked(around: Samples, step: int, rate_hz: int) -> bool:
     return _power(bright[step : 2 * step]) < CLEAR_TIMES * _power(bright[:step])
 
 
-def _goes_on(tones: Samples, heard: Samples, step: int) -> Curve:
-    """How much of the tones is still heard, step by step."""
-    alike, whole = (
-        np.convolve(
-            (tones * each)[: len(tones) // step * step].reshape(-1, step * tones.shape[1]).sum(axis=1), SMOOTH, "valid"
-        )
-        for each in (heard, tones)
-    )
-    goes_on: Curve = alike / (whole + 1e-20)
+def _goes_on(tones: Samples, heard_at_times: list[Samples], step: int) -> Curve:
+    """How much of the tones is still heard, step by step: at whichever of the times most is."""
+    whole = _alike(tones, tones, step) + 1e-20
+    goes_on: Curve = np.max([_alike(tones, heard, step) for heard in heard_at_times], axis=0) / whole
     return goes_on
+
+
+def _alike(tones: Samples, heard: Samples, step: int) -> Curve:
+    both = (tones * heard)[: len(tones) // step * step]
+    return np.convolve(both.reshape(-1, step * tones.shape[1]).sum(axis=1), SMOOTH, "valid")
 
 
 def _power(samples: Samples) -> float:

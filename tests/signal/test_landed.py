@@ -8,21 +8,25 @@ from mixer.signal.pieces import HELD, RINGING
 from tests.signal.signals import RATE_HZ, stereo
 
 MS = RATE_HZ // 1000
+TREMBLES_HZ = 5  # a player's vibrato: common practice, no source
 SECONDS, LANDS, HEARD = 1.6, round(0.8 * RATE_HZ), round(0.83 * RATE_HZ)
 
 
-def string(hz, attack_seconds, seed, overtones=5):
+def string(hz, attack_seconds, seed, overtones=5, trembles_cents=0.0):
     t = np.arange(round(SECONDS * RATE_HZ)) / RATE_HZ
     phases = np.random.default_rng(seed).uniform(0, 2 * np.pi, overtones)
-    rung = sum(np.sin(2 * np.pi * hz * h * t + phases[h - 1]) / h**2 * np.exp(-t * h) for h in range(1, overtones + 1))
+    turned = t + np.log(2) / 1200 * trembles_cents * np.sin(2 * np.pi * TREMBLES_HZ * t + 4) / (2 * np.pi * TREMBLES_HZ)
+    rung = sum(
+        np.sin(2 * np.pi * hz * h * turned + phases[h - 1]) / h**2 * np.exp(-t * h) for h in range(1, overtones + 1)
+    )
     return 0.3 * rung * np.clip(t / attack_seconds, 0, 1) ** 2
 
 
-def bass(lands=LANDS, heard=HEARD, level_db=0.0, hz=50.0, attack_seconds=0.02, db_per_second=800.0):
+def bass(lands=LANDS, heard=HEARD, level_db=0.0, hz=50.0, attack_seconds=0.02, db_per_second=800.0, trembles_cents=0.0):
     """Two notes: the first is damped where the finger lands (or not), the second is loud a while later."""
     t = np.arange(round(SECONDS * RATE_HZ))
     damped_db = np.maximum(t - lands, 0) / RATE_HZ * db_per_second
-    loop = string(hz, 0.002, 1) * 10 ** ((level_db - damped_db) / 20)
+    loop = string(hz, 0.002, 1, trembles_cents=trembles_cents) * 10 ** ((level_db - damped_db) / 20)
     begins = heard - round(attack_seconds / 2 * RATE_HZ)
     loop[begins:] += string(hz * 1.26, attack_seconds, 2)[: len(t) - begins]
     return stereo(loop)
@@ -37,6 +41,11 @@ def test_it_begins_where_the_finger_lands(late_ms):
     heard = LANDS + late_ms * MS
     onsets, _ = found(bass(heard=heard), heard)
     assert onsets[0] == 0
+    assert abs(onsets[1] - LANDS) < 4 * MS
+
+
+def test_what_trembles_is_damped_all_the_same():
+    onsets, _ = found(bass(hz=60.0, trembles_cents=50.0))
     assert abs(onsets[1] - LANDS) < 4 * MS
 
 
@@ -56,6 +65,7 @@ def test_it_is_let_go_where_it_was():
     "other",
     [
         pytest.param({"db_per_second": 0.0}, id="nothing damps it"),
+        pytest.param({"db_per_second": 0.0, "hz": 60.0, "trembles_cents": 50.0}, id="it trembles"),
         pytest.param({"level_db": -30.0}, id="it hardly rings"),
         pytest.param({"hz": 440.0}, id="it is high"),
         pytest.param({"attack_seconds": 0.0001}, id="the new note is clear"),
