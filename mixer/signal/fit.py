@@ -3,7 +3,7 @@
 In goes a circular loop (its end joins its start), float32, shape (frames, 2); out comes the same sound, circular, at
 exactly the length asked for. How it is done depends on what the loop is made of, and that is measured from the sound:
 no single method suits all (Driedger & Mueller, "A review of time-scale modification of music signals", Applied
-Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `new_tones`, `landed`) are cut (`pieces`) and
+Sciences 6(2):57, 2016). Hits and notes (`onsets`, `struck`, `notes`, `new_tones`, `begins`) are cut (`pieces`) and
 moved (`slices`), held sound goes through a phase vocoder (`vocoder`), noise in shorter windows (`flatness`); tones
 that are held while hits go by are taken out first (`held`). To transpose, the loop is stretched by the pitch ratio
 first and resampled after, which keeps the pitch exact.
@@ -17,12 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixer.record import replace
+from mixer.signal.begins import where_notes_begin
 from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
 from mixer.signal.hits import are_hits
-from mixer.signal.landed import where_fingers_land
 from mixer.signal.new_tones import tones_come_later
 from mixer.signal.notes import is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
@@ -102,7 +102,7 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int, pitch_ratio: fl
         return stretch_circle(samples, rate_hz, length_frames)  # a drop in the rain is not worth two seams
     more = more_may_begin(samples, rate_hz, onsets, kinds)
     if not more and kinds.count(RINGING) == len(kinds):
-        return _landed(samples, rate_hz, length_frames, onsets, kinds, Known(pitch_ratio=pitch_ratio))
+        return _at_begins(samples, rate_hz, length_frames, onsets, kinds, Known(pitch_ratio=pitch_ratio))
     lower = _lower(samples, rate_hz)
     cuts, in_line = _notes(samples, lower, rate_hz, onsets, more=more)
     known = Known(line=in_line, pitch_ratio=pitch_ratio)
@@ -113,7 +113,7 @@ def _stretch(samples: Samples, rate_hz: int, length_frames: int, pitch_ratio: fl
         apart = None if only_line else _taken_apart(samples, lower, rate_hz, length_frames, onsets, known)
         if apart is not None:
             return apart
-    return _landed(samples, rate_hz, length_frames, cuts, kinds, known)
+    return _at_begins(samples, rate_hz, length_frames, cuts, kinds, known)
 
 
 def _notes(samples: Samples, lower: Samples, rate_hz: int, onsets: Frames, *, more: bool) -> tuple[Frames, bool]:
@@ -196,11 +196,11 @@ def _spread(samples: Samples, frames: int) -> Samples:
     return np.concatenate([samples[: frames - over], last])
 
 
-def _landed(
+def _at_begins(
     samples: Samples, rate_hz: int, length_frames: int, cuts: Frames, kinds: list[int], known: Known
 ) -> Samples:
-    """Cut where the notes begin, with those before which a finger lands."""
-    cuts, kinds = where_fingers_land(samples, rate_hz, cuts, kinds, in_line=known.line)
+    """Cut where the notes begin, with those that were found late."""
+    cuts, kinds = where_notes_begin(samples, rate_hz, cuts, kinds, in_line=known.line)
     return _cut(samples, rate_hz, length_frames, cuts, kinds, known)
 
 

@@ -32,17 +32,34 @@ def frames_late(onsets: Frames, frames: int, rate_hz: int) -> int:
     frames : the loop's length
     rate_hz : int > 0
     """
-    most_steps = min(MOST_STEPS, int(frames / (SHORTEST_STEP_SECONDS * rate_hz)))
-    is_late = LEAST_SECONDS * rate_hz < onsets[0] < MOST_SECONDS * rate_hz
-    if not is_late or len(onsets) < FEWEST_NOTES or most_steps < FEWEST_STEPS:
+    if not LEAST_SECONDS * rate_hz < onsets[0] < MOST_SECONDS * rate_hz:
         return 0
-    steps = frames / np.arange(FEWEST_STEPS, most_steps + 1)[:, None]
-    late = (onsets + steps / 2) % steps - steps / 2
-    usual = _middle(late)
-    strays = _middle(np.abs(late - usual))[:, 0]
-    best = int(np.argmax(strays <= NEARLY_TIMES * strays.min()))
-    told = strays[best] < STRAYS_SECONDS * rate_hz and usual[best, 0] > LEAST_SECONDS * rate_hz
-    return round(float(usual[best, 0])) if told and usual[best, 0] < MOST_SECONDS * rate_hz else 0
+    usual, _ = usually_late(onsets, frames, rate_hz)
+    return round(usual) if LEAST_SECONDS * rate_hz < usual < MOST_SECONDS * rate_hz else 0
+
+
+def are_on_beats(onsets: Frames, frames: int, rate_hz: int) -> NDArray[np.bool_]:
+    """Which of the notes of a loop are heard on its beats, or as late as an instrument may be; arguments as above."""
+    usual, strays = usually_late(onsets, frames, rate_hz)
+    return (strays < STRAYS_SECONDS * rate_hz) & (abs(usual) < MOST_SECONDS * rate_hz)
+
+
+def usually_late(onsets: Frames, frames: int, rate_hz: int) -> tuple[float, NDArray[np.float64]]:
+    """By how many frames most notes are heard after their beats, negative if before; and how far each strays from that.
+
+    Where most lie on no grid that is nothing, and each strays without bounds. Arguments as above.
+    """
+    most_steps = min(MOST_STEPS, int(frames / (SHORTEST_STEP_SECONDS * rate_hz)))
+    if len(onsets) >= FEWEST_NOTES and most_steps >= FEWEST_STEPS:
+        steps = frames / np.arange(FEWEST_STEPS, most_steps + 1)[:, None]
+        late = (onsets + steps / 2) % steps - steps / 2
+        usual = _middle(late)
+        strays = np.abs(late - usual)
+        middle = _middle(strays)[:, 0]
+        best = int(np.argmax(middle <= NEARLY_TIMES * middle.min()))
+        if middle[best] < STRAYS_SECONDS * rate_hz:
+            return float(usual[best, 0]), strays[best]
+    return 0.0, np.full(len(onsets), np.inf)
 
 
 def _middle(values: NDArray[np.float64]) -> NDArray[np.float64]:

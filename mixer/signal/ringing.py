@@ -82,7 +82,7 @@ def tones_at_end(sound: Samples, rate_hz: int) -> tuple[Tones, int] | None:
     The tones, whose frame 0 is the first after the end, and a number of frames; None if it does not end in tones
     """
     most = min(max(SHARE_OF_SOUND * len(sound), SHORTEST_SECONDS * rate_hz), LONGEST_SECONDS * rate_hz)
-    window = 1 << int(math.log2(min(most, MOST_OF_SOUND * len(sound)) + 1))
+    window = 1 << int(math.log2(max(1, min(most, MOST_OF_SOUND * len(sound)))))
     if window < LEAST_FRAMES:
         return None
     hop = window // HOPS_PER_WINDOW

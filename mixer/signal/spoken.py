@@ -33,6 +33,8 @@ LONGEST_CYCLE_STEPS, SMOOTH_STEPS, LEAST_STEPS, LAST_STEPS = 30, 3, 8, 3
 # What was damped before, and is silent now, has only stopped growing duller: beside less than this it does not count.
 BRIGHTER_TIMES, CLEARLY_BRIGHTER_TIMES, CLEAR_TIMES = 2.2, 10.0, 30.0
 LEAST_BEFORE_TIMES = 0.5
+# Being so many times brighter than needed counts for no more: a click alone is no note.
+MOST_TIMES = 8.0
 # And never much less than before: a note that is let go ends with a click, and is dull after it.
 STAYS_TIMES = 0.3
 # What is so much fainter than the attack is not heard.
@@ -119,8 +121,9 @@ def _steps_since(times: Curve, least: Curve) -> Frames:
     begun, _ = parting(total, np.full(len(times), count), LEAST_STEPS, LAST_STEPS)
     so_far = np.take_along_axis(total, begun[:, None] - 1, axis=1)[:, 0]
     before = np.maximum(so_far / begun, LEAST_BEFORE_TIMES)
-    since = (total[:, -1] - so_far) / (count - begun)
-    darkest = np.where(np.arange(count) < begun[:, None], np.inf, times).min(axis=1)
+    is_since = np.arange(count) >= begun[:, None]
+    since = np.minimum(times, MOST_TIMES * least[:, None]).sum(axis=1, where=is_since) / (count - begun)
+    darkest = times.min(axis=1, where=is_since, initial=np.inf)
     brighter = (since > least * before) & (darkest > STAYS_TIMES * before)
     # What is no longer than the least is the attack itself.
     return np.where(brighter & (count - begun > LAST_STEPS + 1), count - begun, 0)

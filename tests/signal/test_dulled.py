@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from mixer.signal.begins import where_notes_begin
 from mixer.signal.dulled import dulled_before
-from mixer.signal.landed import where_fingers_land
 from mixer.signal.pieces import HELD, RINGING
 from tests.signal.signals import RATE_HZ, stereo
 
@@ -67,13 +67,13 @@ def test_too_near_another_nothing_is_told():
 
 @pytest.mark.parametrize(("was", "moved"), [(HELD, True), (RINGING, False)])
 def test_only_after_what_is_held(was, moved):
-    onsets, _ = where_fingers_land(organ(), RATE_HZ, np.array([0, BEGINS + 9 * MS]), [was, HELD])
+    onsets, _ = where_notes_begin(organ(), RATE_HZ, np.array([0, BEGINS + 9 * MS]), [was, HELD])
     assert (abs(onsets[1] - BEGINS) < 2 * MS) == moved
 
 
 def test_not_in_a_line():
     places = np.array([0, BEGINS + 9 * MS])
-    onsets, _ = where_fingers_land(organ(), RATE_HZ, places, [HELD, HELD], in_line=True)
+    onsets, _ = where_notes_begin(organ(), RATE_HZ, places, [HELD, HELD], in_line=True)
     assert onsets.tolist() == places.tolist()
 
 
@@ -83,7 +83,7 @@ def test_it_may_go_past_the_join(found_ms):
     loop = np.roll(organ(), -join, axis=0)
     found = (found_ms * MS - found_ms * MS // 2) % FRAMES
     places = np.sort(np.array([FRAMES // 2, found]))
-    onsets, kinds = where_fingers_land(loop, RATE_HZ, places, [HELD, HELD])
+    onsets, kinds = where_notes_begin(loop, RATE_HZ, places, [HELD, HELD])
     assert np.all(np.diff(onsets) > 0)
     apart = (onsets + join - BEGINS + FRAMES // 2) % FRAMES - FRAMES // 2
     assert np.abs(apart).min() < 2 * MS

@@ -127,6 +127,12 @@ def test_what_died_before_the_end_does_not_come_back() -> None:
     assert high_db(longer) < high_db(truth) + 6
 
 
+@pytest.mark.parametrize("frames", [1279, 1280, 2559, 2560, 5119, 5120])
+def test_a_sound_may_be_hardly_longer_than_a_window_and_a_hop(frames: int) -> None:
+    found = tones_at_end(ringing(1.0)[:frames], RATE_HZ)
+    assert found is None or found[1] <= frames * 0.8
+
+
 def test_the_sound_itself_is_not_touched() -> None:
     sound = ringing(0.5)
     longer = continued(sound, len(sound) * 2, RATE_HZ)

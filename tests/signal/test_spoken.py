@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from mixer.signal.landed import where_fingers_land
+from mixer.signal.begins import where_notes_begin
 from mixer.signal.pieces import HELD, RINGING
 from mixer.signal.spoken import heard_before
 from tests.signal.signals import RATE_HZ, stereo
@@ -77,7 +77,7 @@ def test_after_a_short_note_there_is_too_little_to_tell():
 @pytest.mark.parametrize("was", [HELD, RINGING])
 def test_the_loop_is_cut_there(was):
     loop, loud = plucked(20)
-    onsets, kinds = where_fingers_land(loop, RATE_HZ, np.array([0, loud]), [was, 9000])
+    onsets, kinds = where_notes_begin(loop, RATE_HZ, np.array([0, loud]), [was, 9000])
     assert onsets[0] == 0
     assert onsets[1] == pytest.approx(BEGINS, abs=1.5 * MS)
     assert kinds == [was, 9000 + loud - onsets[1]]

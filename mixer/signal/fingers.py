@@ -3,10 +3,6 @@
 Such a note is heard 10 to 50 ms after that, at any tempo. Cut where it is heard, it comes too late where all is slower
 and too early where it is faster, and the last note is damped twice or not at all. But the finger damps what rings, and
 that is heard at once: the tones of the last note (`ringing`), told a little earlier, no longer go on as they were.
-
-After what is held (an organ, a bow) no finger lands, but it may grow dull (`dulled`). Where the new note itself is
-heard before it is loud (`spoken`) it begins there, if that is earlier. What the pieces are is told from where the notes
-are loud, and stays so.
 """
 
 from __future__ import annotations
@@ -14,10 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from mixer.signal.dulled import dulled_before
-from mixer.signal.pieces import HELD, RINGING, between
+from mixer.signal.pieces import between
 from mixer.signal.ringing import tones_at_end
-from mixer.signal.spoken import heard_before
 
 Samples = NDArray[np.float32]
 Frames = NDArray[np.int64]
@@ -29,8 +23,6 @@ EARLIER_SECONDS, LEAST_SECONDS, STEP_SECONDS = 0.065, 0.061, 0.005
 MOST_SECONDS = 0.05
 # It is as loud as the new one, but for so many times in power, and low.
 LOUD_TIMES, LOW_HZ = 30.0, 300.0
-# A note that is clear to hear where it was found, that is so many times brighter in the next step, begins there.
-CLEAR_TIMES = 10.0
 # It went on as it was until so much was left, and falls to less than so much; it had begun to a little before.
 STILL, FALLEN, BEFORE_SECONDS = 0.9, 0.6, 0.001
 # What trembles goes on a little sooner or later than a steady tone would: so much, asked in so many steps to each side.
@@ -38,37 +30,21 @@ STRAYS_SECONDS, STRAYS_STEPS = 0.002, 4
 SMOOTH = np.ones(3)
 
 
-def where_fingers_land(
-    samples: Samples, rate_hz: int, onsets: Frames, kinds: list[int], *, in_line: bool = False
-) -> tuple[Frames, list[int]]:
-    """The onsets, moved to where a finger is heard to land or a note to begin; and what the pieces between are.
+def fingers_land_before(samples: Samples, rate_hz: int, onsets: Frames, asked: NDArray[np.bool_]) -> Frames:
+    """How many frames before its onset a finger lands for each note; 0 where none does, or nothing tells.
 
     Parameters
     ----------
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0
-    onsets : int64 array, sorted
-    kinds : what the pieces between them are, as `pieces.piece_kinds` tells
-    in_line : whether there is a line in it (`notes`)
+    onsets : int64 array, sorted, at least one
+    asked : which of them: those before which something rings
     """
-    if len(onsets) == 0:
-        return onsets, kinds
-    before = np.append(onsets[-1:] - len(samples), onsets[:-1])
-    was = kinds[-1:] + kinds[:-1]
-    dulled = dulled_before(samples, rate_hz, onsets, (np.array(was) == HELD) & (not in_line)).tolist()
-    heard = heard_before(samples, rate_hz, onsets).tolist()
-    earlier = [
-        (first or dull) if kind == HELD else max(first, _earlier(samples, rate_hz, *ends))
-        for first, dull, kind, *ends in zip(heard, dulled, was, before.tolist(), onsets.tolist(), strict=True)
-    ]
-    if not any(earlier):
-        return onsets, kinds
-    # A note that is let go is so many frames after its piece begins (or as many below none, if it rang until then).
-    signs = [0 if kind in (RINGING, HELD) else kind // abs(kind) for kind in kinds]
-    kinds = [kind + sign * more for kind, sign, more in zip(kinds, signs, earlier, strict=True)]
-    landed = (onsets - np.array(earlier, np.int64)) % len(samples)
-    first = int(np.argmin(landed))  # one may have gone past the join
-    return np.roll(landed, -first), kinds[first:] + kinds[:first]
+    last = np.append(onsets[-1:] - len(samples), onsets[:-1])
+    earlier = np.zeros(len(onsets), np.int64)
+    for number in np.flatnonzero(asked).tolist():
+        earlier[number] = _earlier(samples, rate_hz, int(last[number]), int(onsets[number]))
+    return earlier
 
 
 def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:
@@ -96,14 +72,11 @@ def _earlier(samples: Samples, rate_hz: int, last: int, onset: int) -> int:
 
 
 def _is_asked(around: Samples, step: int, rate_hz: int) -> bool:
-    """Whether a low tone rings before the note, and nothing is clear to hear where that was found."""
+    """Whether a low tone rings before the note."""
     old, new, slope = around[: 5 * step], around[-5 * step :], np.diff(around[: 5 * step], axis=0)
     low = (2 * np.pi * LOW_HZ / rate_hz) ** 2
     power = _power(old)
-    if power * LOUD_TIMES < _power(new) or _power(slope) > low * power:
-        return False
-    bright = np.diff(around[-6 * step - 3 :], 3, axis=0)
-    return _power(bright[step : 2 * step]) < CLEAR_TIMES * _power(bright[:step])
+    return power * LOUD_TIMES >= _power(new) and _power(slope) <= low * power
 
 
 def _goes_on(tones: Samples, heard_at_times: list[Samples], step: int) -> Curve:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from mixer.signal.landed import where_fingers_land
+from mixer.signal.begins import where_notes_begin
 from mixer.signal.pieces import HELD, RINGING
 from tests.signal.signals import RATE_HZ, stereo
 
@@ -33,7 +33,7 @@ def bass(lands=LANDS, heard=HEARD, level_db=0.0, hz=50.0, attack_seconds=0.02, d
 
 
 def found(loop, heard=HEARD, kinds=(RINGING, RINGING)):
-    return where_fingers_land(loop, RATE_HZ, np.array([0, heard]), list(kinds))
+    return where_notes_begin(loop, RATE_HZ, np.array([0, heard]), list(kinds))
 
 
 @pytest.mark.parametrize("late_ms", [15, 25, 45])
@@ -76,10 +76,37 @@ def test_else_it_stays_where_it_was_found(other):
     assert onsets.tolist() == [0, HEARD]
 
 
+def clear_notes(lands, heard, notes=6):
+    """Notes of 400 ms, each clear to hear so many ms after its beat, the one before damped so many ms after it."""
+    length = 400 * MS
+    lands, heard = (np.broadcast_to(ms, notes) * MS + np.arange(notes) * length for ms in (lands, heard))
+    loop, t = np.zeros(notes * length), np.arange(2 * length)
+    for number, (begins, damped) in enumerate(zip(heard, np.append(lands[1:], lands[0] + len(loop)), strict=True)):
+        note = string(50.0 * 2 ** (number % 3 / 4), 0.0001, number)[: len(t)]
+        note *= 10 ** (-np.maximum(t + begins - damped, 0) / RATE_HZ * 800 / 20)
+        np.add.at(loop, (begins + t) % len(loop), note)
+    return stereo(loop), np.asarray(lands), np.asarray(heard)
+
+
+def test_where_clear_notes_come_late_on_their_beats_the_finger_comes_on_them():
+    loop, lands, heard = clear_notes(lands=0, heard=[25, 27, 24, 45, 26, 25])
+    onsets, _ = where_notes_begin(loop, RATE_HZ, heard, [RINGING] * len(heard))
+    apart = np.abs(np.sort((onsets + 99 * MS) % len(loop)) - np.sort(lands + 99 * MS))
+    assert apart.max() < 6 * MS
+
+
+@pytest.mark.parametrize("late_ms", [0, 20])
+def test_what_was_let_go_before_clear_notes_was_damped_by_no_finger(late_ms):
+    lands = late_ms - np.array([35, 37, 34, 45, 36, 35])
+    loop, _, heard = clear_notes(lands, heard=late_ms)
+    onsets, _ = where_notes_begin(loop, RATE_HZ, heard, [RINGING] * len(heard))
+    assert onsets.tolist() == heard.tolist()
+
+
 def test_it_may_land_before_the_join():
     join, let_go = LANDS + 10 * MS, round(0.3 * RATE_HZ)
     loop, places = np.roll(bass(), -join, axis=0), np.array([HEARD - join, len(bass()) - join])
-    onsets, kinds = where_fingers_land(loop, RATE_HZ, places, [let_go, RINGING])
+    onsets, kinds = where_notes_begin(loop, RATE_HZ, places, [let_go, RINGING])
     assert onsets[0] == places[1]
     assert abs(onsets[1] + join - len(loop) - LANDS) < 4 * MS
     assert kinds == [RINGING, let_go + places[0] + len(loop) - onsets[1]]
@@ -91,5 +118,5 @@ def test_after_what_is_held_no_finger_lands():
 
 
 def test_there_may_be_no_notes():
-    onsets, kinds = where_fingers_land(bass(), RATE_HZ, np.zeros(0, np.int64), [])
+    onsets, kinds = where_notes_begin(bass(), RATE_HZ, np.zeros(0, np.int64), [])
     assert len(onsets) == len(kinds) == 0
