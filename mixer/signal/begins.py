@@ -43,8 +43,8 @@ def where_notes_begin(
     clear = are_clear(samples, rate_hz, onsets)
     late, _ = usually_late(onsets, len(samples), rate_hz)
     too_late = late > MOST_SECONDS * rate_hz
-    heard = heard_before(samples, rate_hz, onsets)
-    heard[clear & are_on_beats(onsets, len(samples), rate_hz)] = 0
+    sure = clear & are_on_beats(onsets, len(samples), rate_hz)
+    heard = heard_before(samples, rate_hz, onsets, ~sure)
     fingers = fingers_land_before(samples, rate_hz, onsets, ~after_held & (too_late | ~clear))
     fingers[clear & ~are_on_beats(onsets - np.maximum(fingers, heard), len(samples), rate_hz)] = 0
     dulled = dulled_before(samples, rate_hz, onsets, after_held & (heard == 0) & (not in_line))

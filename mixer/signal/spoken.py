@@ -41,7 +41,7 @@ STAYS_TIMES = 0.3
 UNHEARD_TIMES = 1e-7
 
 
-def heard_before(samples: Samples, rate_hz: int, onsets: Frames) -> Frames:
+def heard_before(samples: Samples, rate_hz: int, onsets: Frames, asked: NDArray[np.bool_]) -> Frames:
     """How many frames before its onset each note begins to be heard; 0 where nothing tells of it.
 
     Parameters
@@ -49,12 +49,16 @@ def heard_before(samples: Samples, rate_hz: int, onsets: Frames) -> Frames:
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0
     onsets : int64 array, sorted, at least one
+    asked : which of them
     """
     earlier = np.zeros(len(onsets), np.int64)
     step, attack, back, known = (
         max(1, round(seconds * rate_hz)) for seconds in (STEP_SECONDS, ATTACK_SECONDS, EARLIER_SECONDS, KNOWN_SECONDS)
     )
-    rows = np.flatnonzero(np.diff(onsets, prepend=onsets[-1] - len(samples)) >= back + known + attack)
+    far = np.diff(onsets, prepend=onsets[-1] - len(samples)) >= back + known + attack
+    rows = np.flatnonzero(asked & far)
+    if len(rows) == 0:
+        return earlier
     channels = np.ascontiguousarray(samples.T)
     before = channels.take(onsets[rows, None] + np.arange(-back - known, -back), axis=1, mode="wrap")
     seconds = _cycle_seconds(before, rate_hz)

@@ -33,7 +33,7 @@ def plucked(late_ms, scrape=1e-4, hz=50.0, loud=0.5, attack_ms=10, scrapes_ms=No
 
 
 def earlier(loop, loud, last=0):
-    first, frames = heard_before(loop, RATE_HZ, np.array([last, loud]))
+    first, frames = heard_before(loop, RATE_HZ, np.array([last, loud]), np.ones(2, np.bool_))
     assert first == 0
     return frames
 
