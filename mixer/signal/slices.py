@@ -6,7 +6,8 @@ pace, is cut off where the next one comes sooner, and has its tail continued whe
 give way slowly (`under`). A held note does last longer: between its attack and its end it is stretched by the vocoder,
 and begins and ends at its own pace; if the piece is one note (`notes`), it goes on at its own pace for as long as it
 can. A note that is let go before its piece ends is held until then, and dies away after that at its own pace; a string
-that is damped rings until then (`damped`). Which piece is what: `pieces`.
+that is damped rings until then (`damped`), and so does a chord that is let go softly (`released`). Which piece is what:
+`pieces`.
 
 Where there are no onsets there is nothing to cut: see `vocoder`.
 """
@@ -19,12 +20,13 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from mixer.record import record
+from mixer.record import record, replace
 from mixer.signal.damped import damped_after
 from mixer.signal.hits import are_hits
 from mixer.signal.lateness import frames_late
 from mixer.signal.notes import is_one_note
 from mixer.signal.pieces import HELD, RINGING, between
+from mixer.signal.released import released_after
 from mixer.signal.ringing import Tones, tones_at_end
 from mixer.signal.tails import continued, is_long, rung_on
 from mixer.signal.under import is_heard, ring_under
@@ -47,6 +49,8 @@ OWN_PACE_SECONDS = 0.046
 # What is one note from its beginning to its end goes on at its own pace, but for a part towards its end, in which it is
 # made so many times shorter or longer.
 MOST_SHORTER, MOST_LONGER = 3.0, 2.0
+# What is let go loses less than this each second if a key or a hand damps it softly: then it can be damped sooner.
+SOFTLY_DB_PER_SECOND = 140.0
 # What rang and is let go is damped within so long after that.
 LET_GO_SECONDS = 0.15
 
@@ -83,6 +87,8 @@ class Known:
     """Whether there is a line in it, cut into its notes: then each piece that is held is one note."""
     pitch_ratio: float = 1.0
     """What its pitch is multiplied by afterwards, which divides all times."""
+    softly_db_per_second: float = 0.0
+    """What is lost more than before where chords that ring are let go softly (`released`); 0 if none are."""
 
 
 def move_pieces(
@@ -113,6 +119,8 @@ def move_pieces(
     cuts = _cuts(onsets, len(samples), length_frames, (late, late * known.pitch_ratio))
     fades = _fades(samples, rate_hz, cuts, kinds, line=known.line)
     damped = [0] * len(cuts) if known.rest else _damped(samples, rate_hz, cuts, kinds)
+    if not known.rest:
+        kinds, known = _released(samples, rate_hz, cuts, kinds, damped, known)
     told = [
         _rung(samples, rate_hz, cut, fades[number - 1], rest=known.rest)
         if kinds[number] == RINGING and not damped[number]
@@ -203,6 +211,8 @@ def _fitted(
         source[-fade:] *= np.sqrt(_rise(fade)[::-1])
         return _stretched(source, rate_hz, *_held(source, rate_hz, wanted, lead, line=known.line), known.highest_hz)
     source = _but_the_next(samples, rate_hz, cut, lead)
+    if kind < RINGING and known.softly_db_per_second and cut.longer < 0:
+        return _let_go_sooner(source, wanted, rate_hz, cut, lead, -kind, known.softly_db_per_second)
     if kind != RINGING:
         ratio = (cut.until - cut.place) / (cut.end - cut.start)
         curves = _until_let_go(source, rate_hz, abs(kind), ratio, lead, line=known.line)
@@ -225,6 +235,30 @@ def _damped(samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int]) -
         among = int(np.count_nonzero(~rings & (kind != HELD)))
         damped[let_go] = damped_after(samples, rate_hz, starts[let_go], until, LET_GO_SECONDS, among)
     return [int(after) for after in damped]
+
+
+def _released(
+    samples: Samples, rate_hz: int, cuts: list[Cut], kinds: list[int], damped: list[int], known: Known
+) -> tuple[list[int], Known]:
+    """What the pieces are, with those that are let go while they ring; and how fast that damps them, if softly."""
+    asked = [number for number, kind in enumerate(kinds) if kind <= RINGING and not damped[number]]
+    starts, ends = (np.array([getattr(cuts[number], edge) for number in asked], np.int64) for edge in ("start", "end"))
+    after, db_per_second = released_after(samples, rate_hz, starts, ends)
+    let_go = dict(zip(asked, (-after).tolist(), strict=True))
+    softly = db_per_second if db_per_second < SOFTLY_DB_PER_SECOND else 0.0
+    kinds = [((kind == RINGING or softly) and let_go.get(number)) or kind for number, kind in enumerate(kinds)]
+    return kinds, replace(known, softly_db_per_second=softly)
+
+
+def _let_go_sooner(
+    source: Samples, wanted: int, rate_hz: int, cut: Cut, lead: int, let_go: int, db_per_second: float
+) -> Samples:
+    """`lead` frames and a piece that rings as it did, but is let go sooner: there it is damped as it was."""
+    out = _as_long(source, wanted, rate_hz)
+    sooner = round(let_go * (cut.until - cut.place) / (cut.end - cut.start))
+    over = np.clip(np.arange(wanted) - lead - sooner, 0, let_go - sooner)
+    out *= (10 ** (-db_per_second / 20 / rate_hz * over)).astype(np.float32)[:, None]
+    return out
 
 
 def _until_damped(samples: Samples, rate_hz: int, cut: Cut, lead: int, damped: int) -> Samples:
