@@ -14,7 +14,8 @@ from mixer.song.again import Again
 from mixer.song.finish import finish
 from mixer.song.mix import Mix
 from tests.song.mixes import noise_materials, sound_of
-from tests.versions.edits import EDITORS, laid_out, some_recipe
+from tests.versions.chance_songs import laid_out, some_recipe
+from tests.versions.edits import EDITORS
 
 
 @pytest.mark.parametrize("seed", range(6))

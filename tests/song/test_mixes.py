@@ -11,7 +11,7 @@ from mixer.song import mixes as mixes_room
 from mixer.song.mix import Mix
 from mixer.song.mixes import Mixes
 from tests.song.mixes import noise_materials, sound_of
-from tests.versions.edits import laid_out, some_recipe
+from tests.versions.chance_songs import laid_out, some_recipe
 
 
 def a_mix(seed):

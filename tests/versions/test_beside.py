@@ -18,7 +18,8 @@ from mixer.versions.change import Both
 from mixer.versions.changes import compare
 from mixer.versions.passages import BARS_BEFORE, MOST_BARS, MOST_PASSAGES, heard_passages
 from tests.sounds import Made, loop_folder
-from tests.versions.edits import EDITORS, laid_out, some_recipe
+from tests.versions.chance_songs import laid_out, some_recipe
+from tests.versions.edits import EDITORS
 
 RATE_HZ = 44_100
 TEXT = """tempo: 96

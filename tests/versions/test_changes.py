@@ -8,7 +8,8 @@ import pytest
 
 from mixer.versions.changes import compare
 from mixer.words.english.changes import sentence
-from tests.versions.edits import EDITORS, laid_out, some_recipe
+from tests.versions.chance_songs import laid_out, some_recipe
+from tests.versions.edits import EDITORS
 
 EACH = 30  # songs for every kind of edit
 

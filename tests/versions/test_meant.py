@@ -11,7 +11,7 @@ from mixer.versions.changes import compare
 from mixer.versions.effect import Effect
 from mixer.versions.meant import toward_meant
 from mixer.words.english.compared import amounts_in
-from tests.versions.edits import laid_out
+from tests.versions.chance_songs import laid_out
 
 
 @pytest.mark.parametrize(

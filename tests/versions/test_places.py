@@ -8,7 +8,8 @@ from random import Random
 from mixer.recipe.model import Entry, Layer, LoopSource, Recipe, Section
 from mixer.versions.changes import compare
 from mixer.versions.places import places
-from tests.versions.edits import EDITORS, laid_out, some_recipe
+from tests.versions.chance_songs import laid_out, some_recipe
+from tests.versions.edits import EDITORS
 
 
 def _plan(*sections: tuple[str, int]):
