@@ -14,7 +14,10 @@ from mixer.song.plan import plan
 from mixer.text.source import decode
 from mixer.words.say import all_in_full
 from tests.recipe.cases import FOLDER, KNOWN_LOOPS, read_case
-from tests.recipe.written import LEVELS, PANS, PITCHES, TEMPOS, dressed, long, meaning, short, songs
+from tests.recipe.drawing import songs
+from tests.recipe.drawn import LEVELS, PANS, PITCHES, TEMPOS
+from tests.recipe.meaning import meaning
+from tests.recipe.written import dressed, long, short
 
 # The same examples on every run where changes are taken; new ones each time elsewhere.
 STEADY = settings(
