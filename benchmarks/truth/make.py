@@ -21,8 +21,9 @@ import numpy as np
 import soundfile
 
 from benchmarks.truth import band, spoil
+from benchmarks.truth.manners import MANNERS, Manner
 from benchmarks.truth.others import MORE_AIRS, MORE_SPOKEN, air, is_aside, other, others, spoken
-from benchmarks.truth.scores import MANNERS, Manner, Score, compose
+from benchmarks.truth.scores import Score, compose
 
 FOLDER = Path(tempfile.gettempdir()) / "mixer-truth"
 COMPOSED = 165
