@@ -21,12 +21,11 @@ from mixer.record import record
 from mixer.store.names import distinct_places, safe_name
 from mixer.store.whole import write_text
 from mixer.words.english import sheet as said
-from mixer.words.english.changes import BECAUSE as BECAUSE_GAP
+from mixer.words.english.because import WORD as BECAUSE
 from mixer.words.english.changes import NO_CHANGE
 
 TABLE = "levels.csv"
 TOGETHER = "all sheets.html"
-BECAUSE = BECAUSE_GAP.partition(" ")[0]
 
 
 @record

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, print_json, tell, tell_one
+from mixer.words.english import because as because_words
 from mixer.words.english import changes as change_words
 from mixer.words.english import compared as words
 from mixer.words.say import printable
@@ -89,7 +90,7 @@ def _leave_if_there(because: Path | None, page: Path | None) -> None:
 
     for place, there in ((because, because and because.exists()), (page, page and is_another(page))):
         if place and there:
-            typer.echo(change_words.is_there(printable(place.name)), err=True)
+            typer.echo(words.is_there(printable(place.name)), err=True)
             raise typer.Exit(CALLED_WRONGLY)
 
 
@@ -132,7 +133,7 @@ def _list_versions(path: Path) -> None:
     for each in kept:
         typer.echo(printable(str(each)))
     if not kept:
-        typer.echo(change_words.NO_VERSIONS)
+        typer.echo(words.NO_VERSIONS)
 
 
 def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Side, Side]:
@@ -146,7 +147,7 @@ def _sides(old: Path, new: Path | None, loops: list[Path]) -> tuple[Side, Side]:
         after = open_side(old, loops)
         earlier = version_before(after.opened, old)
         if earlier is None:
-            typer.echo(change_words.ONLY_ONE, err=True)
+            typer.echo(words.ONLY_ONE, err=True)
             raise typer.Exit(CALLED_WRONGLY)
         return open_side(earlier, loops), after
     except NoRecipeError as error:
@@ -167,18 +168,18 @@ def _show(found: Compared, did: Did | None, because: Path | None) -> None:
         for line in [lasts, *(did.told() if did else ())]:
             typer.echo(printable(f"- {line}"))
     if because is not None:
-        typer.echo(change_words.because_written(printable(str(because))))
+        typer.echo(because_words.because_written(printable(str(because))))
 
 
 def _write_because(found: Compared, before: Side, after: Side, place: Path) -> None:
     from mixer.store.whole import write_text  # noqa: PLC0415 - help comes without it
 
     told = [change_words.sentence(change) for change in found.changes]
-    text = change_words.revision(before.path.name, after.path.name, told)
+    text = because_words.revision(before.path.name, after.path.name, told)
     try:
         write_text(place, text)
     except OSError as error:
-        typer.echo(change_words.not_written(printable(str(place)), error.strerror or ""), err=True)
+        typer.echo(words.not_written(printable(str(place)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
 
 
@@ -194,7 +195,7 @@ def _write_sound(found: Compared, materials: Both[dict[str, Material]] | None, o
     try:
         write_side_by_side(Both(found.old, found.new), materials, heard, Both(words.OLD, words.NEW), out)
     except OSError as error:
-        typer.echo(change_words.not_written(printable(str(out)), error.strerror or ""), err=True)
+        typer.echo(words.not_written(printable(str(out)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
     if not quiet:
         cut_at = MOST_BARS if any(each.cut for each in heard) else 0
@@ -221,7 +222,7 @@ def _write_page(found: Compared, sides: Both[Side], did: Did | None, place: Path
     try:
         write_text(place, compare_page(found, Both(*versions), did.told() if did else ()))
     except OSError as error:
-        typer.echo(change_words.not_written(printable(str(place)), error.strerror or ""), err=True)
+        typer.echo(words.not_written(printable(str(place)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
     if not quiet:
         typer.echo(words.page_written(printable(str(place))))

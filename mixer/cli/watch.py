@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, LoopFolders, lines_of
-from mixer.words.english import changes as words
+from mixer.words.english import changes as change_words
+from mixer.words.english import watching as words
 from mixer.words.say import in_full, is_mistake, printable
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ def _tell(saved: Saved) -> None:
     if saved.made is None:
         typer.echo(printable(in_full(saved.problem)) if saved.problem else "", err=True)
         return
-    told = None if saved.changes is None else [words.sentence(change) for change in saved.changes]
+    told = None if saved.changes is None else [change_words.sentence(change) for change in saved.changes]
     typer.echo(printable(words.saved(name, told)))
     for problem in saved.made.problems:
         if problem.kind == "not-written":  # no mistake of the recipe's, so it has no line to look at

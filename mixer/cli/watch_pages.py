@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from mixer.words.english import changes as words
-from mixer.words.english import compared as page_words
+from mixer.words.english import compared as words
 from mixer.words.problem import Place, Problem
 from mixer.words.say import all_in_full, in_full, is_mistake, printable
 
@@ -55,7 +54,7 @@ class PagesBeside(Pages):
 
         mistakes = _mistakes(saved)
         for place in write_beside(saved.path, _page(saved, self._loop_folders, mistakes), mistakes):
-            typer.echo(printable(page_words.somebodys(place.name)), err=True)
+            typer.echo(printable(words.somebodys(place.name)), err=True)
 
 
 class PageServed(Pages):

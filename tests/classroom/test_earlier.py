@@ -11,8 +11,7 @@ from mixer.classroom.earlier import Before, Week, earlier_of, song_before, weeks
 from mixer.classroom.feedback import sheets
 from mixer.classroom.gather import Found
 from mixer.classroom.songs import read_done
-from mixer.words.english.because import because_of, names_recipe
-from mixer.words.english.changes import revision
+from mixer.words.english.because import because_of, names_recipe, revision
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
 

@@ -1,13 +1,27 @@
-"""The list of changes with reasons, as `changes.revision` writes it, read again when a student has filled it in."""
+"""The list of changes that asks for reasons: as it is written, and read again when a student has filled it in."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
-from mixer.words.english.changes import BECAUSE
+from mixer.pattern import pattern
+from mixer.words.english.changes import NO_CHANGE
 
-_WORD = BECAUSE.partition(" ")[0]
-_ITEM = re.compile(r"^\d+\. (.+)\n((?:(?!\d+\. ).*\n?)*)", re.MULTILINE)
+WORD = "because"
+_GAP = f"{WORD} ..."
+_ITEM = pattern(r"^\d+\. (.+)\n((?:(?!\d+\. ).*\n?)*)", re.MULTILINE)
+
+
+def because_written(place: str) -> str:
+    """Say where the list is."""
+    return f'The list is in {place}. Write after each "because" why you did it.'
+
+
+def revision(old: str, new: str, told: Sequence[str]) -> str:
+    """Give a list of changes to be filled in with reasons."""
+    lines = [f"{number}. {said}\n   {_GAP}\n" for number, said in enumerate(told, 1)]
+    return "\n".join([f"From {old} to {new}\n", *(lines or [NO_CHANGE + "\n"])])
 
 
 def names_recipe(text: str, new: str) -> bool:
@@ -21,7 +35,7 @@ def because_of(text: str) -> dict[str, str]:
     found = {}
     for change, reason in _ITEM.findall(text.replace("\r", "")):
         said = " ".join(reason.split())
-        told = (said[len(_WORD) :] if said.lower().startswith(_WORD) else said).strip(" .\u2026")
+        told = (said[len(WORD) :] if said.lower().startswith(WORD) else said).strip(" .\u2026")
         if told:
-            found[change.strip()] = f"{_WORD} {told}"
+            found[change.strip()] = f"{WORD} {told}"
     return found

@@ -14,6 +14,18 @@ NEW = "new"
 NOTHING_TO_HEAR = "There is no change that could be heard, so no sound was made."
 HOW_COUNTED = "Bars are counted as they are now; only where it says before, as they were."
 WHAT_IT_DID = "What that did:"
+ONLY_ONE = "There is no earlier version of this song to compare it with."
+NO_VERSIONS = "No earlier version of this song is kept yet. Each song that is rendered without mistakes is kept as one."
+
+
+def is_there(name: str) -> str:
+    """Say that nothing is written over."""
+    return f'"{name}" is there already, and nothing was changed. Choose another name.'
+
+
+def not_written(place: str, why: str) -> str:
+    """Say that a file could not be written."""
+    return f"{place} could not be written{f' ({why})' if why else ''}."
 
 
 def wrong_ending(name: str, ending: str) -> str:
