@@ -17,7 +17,7 @@ from mixer.recipe.meant import tell_unknown
 from mixer.recipe.model import Entry, Layer, Span
 from mixer.record import record, replace
 from mixer.text.names import nearest, plain_signs, same_name, same_word
-from mixer.text.nodes import Items, Node, Pairs, Text, place_of
+from mixer.text.nodes import Items, Node, Pairs, Text
 from mixer.text.values import bare_name
 from mixer.words.problem import Place, Problems
 
@@ -281,13 +281,9 @@ def _read_details(layer: str, spans: tuple[Span, ...], place: Place, value: Pair
                 guess=nearest(word, known),
                 known=known,
             )
-        elif not isinstance(node, Text):
-            problems.tell("one-value", place_of(node), key=key.value)
-        elif not node.value:
-            problems.tell("no-value", key.place(), key=key.value)
-        else:
-            entry = _with_detail(entry, word, node, context)
-            entry = replace(entry, at={**entry.at, word: node.place()})
+        elif (text := values.one_text(key, node, problems)) is not None:
+            entry = _with_detail(entry, word, text, context)
+            entry = replace(entry, at={**entry.at, word: text.place()})
     return entry
 
 

@@ -105,12 +105,8 @@ class LayerReader:
             self.problems.tell("unknown-key", key.place(), key=key.value, where="layer", guess=guess, known=known)
         elif word in found:
             self.problems.tell("key-twice", key.place(), key=key.value)
-        elif not isinstance(node, Text):
-            self.problems.tell("one-value", place_of(node), key=key.value)
-        elif not node.value:
-            self.problems.tell("no-value", key.place(), key=key.value)
-        else:
-            found[word] = node
+        elif (text := values.one_text(key, node, self.problems)) is not None:
+            found[word] = text
 
     def _loop(self, text: Text, key: Text, name: str) -> str | None:
         """Give the loop's name as the catalog has it."""

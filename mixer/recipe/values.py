@@ -13,7 +13,7 @@ from mixer.music.meter import Meter, parse_meter
 from mixer.pattern import pattern
 from mixer.recipe.model import AS_RECORDED, Pitch, Span
 from mixer.text.names import is_control, nearest, plain_signs, same_name, same_word, visible
-from mixer.text.nodes import Node, Text
+from mixer.text.nodes import Node, Text, place_of
 from mixer.words.problem import Problems
 
 TEMPO_BPM = (40, 240)
@@ -50,6 +50,17 @@ _NUMBER_WORDS = dict(
         strict=True,
     )
 )
+
+
+def one_text(key: Text, node: Node, problems: Problems) -> Text | None:
+    """Give what stands after a key that takes one value; None where nothing stands there, or several things."""
+    if not isinstance(node, Text):
+        problems.tell("one-value", place_of(node), key=key.value)
+        return None
+    if not node.value:
+        problems.tell("no-value", key.place(), key=key.value)
+        return None
+    return node
 
 
 def free(text: Text, problems: Problems, key: str, *, prose: bool = False) -> str:

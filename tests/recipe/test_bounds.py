@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from mixer.recipe.drafts import MOST_SECTIONS
 from mixer.recipe.layers import MOST_LAYERS
 from mixer.recipe.reader import LONGEST_SONG_SECONDS, read
-from mixer.recipe.sections import MOST_SECTIONS
 from mixer.recipe.values import LONGEST_NAME, LONGEST_TEXT
 from mixer.text.source import LARGEST_BYTES, LONGEST_LINE
 from mixer.words.problem import MOST_SHOWN
