@@ -17,12 +17,12 @@ import re
 from mixer.pattern import pattern
 from mixer.record import replace
 from mixer.text.grammar import Grammar
-from mixer.text.levels import Level, Slot, frozen
+from mixer.text.levels import Level, OpenLevels, Slot, TooDeepError, frozen
 from mixer.text.names import DASHES, same_word
 from mixer.text.nodes import Node, Text
 from mixer.text.scan import Line, Scanner
 from mixer.text.source import LARGEST_BYTES, LONGEST_LINE, Source
-from mixer.text.values import DEEPEST, brackets, free_text, open_brackets, plain_text
+from mixer.text.values import brackets, free_text, open_brackets, plain_text
 from mixer.words.problem import Place, Problems
 
 MOST_LINES = 3_000
@@ -49,17 +49,13 @@ def read_tree(source: Source, grammar: Grammar, problems: Problems, *, bounded: 
     return _Builder(source, grammar, problems).build()
 
 
-class _TooDeepError(Exception):
-    """A block stands inside more others than any recipe needs."""
-
-
 class _Builder:
     def __init__(self, source: Source, grammar: Grammar, problems: Problems) -> None:
         self.source = source
         self.grammar = grammar
         self.problems = problems
         self.scanner = Scanner(source, grammar, problems)
-        self.stack: list[Level] = []
+        self.open = OpenLevels(grammar)
         self.last: Slot | None = None  # where a child or a continuation of the last line would go
         self.last_column = 0
         self.number = 0
@@ -76,9 +72,7 @@ class _Builder:
         for block, places in self.edge.items():
             lines = tuple(place.line for place in places[1:])
             self.problems.tell("at-the-edge", places[0], block=block, lines=lines)
-        if not self.stack:
-            return None
-        return frozen(self.stack[0])
+        return frozen(self.open.levels[0]) if self.open.levels else None
 
     def _is_refused(self, line: Line) -> bool:
         """Whether a line belongs to a block that was too deep."""
@@ -89,7 +83,8 @@ class _Builder:
     def _take_or_refuse(self, line: Line) -> None:
         try:
             self._take(line)
-        except _TooDeepError:
+        except TooDeepError as error:
+            self.problems.tell("too-deep", error.level.place)
             self.refused_column = line.dash_depth
 
     def _edge_of_text(self) -> int:
@@ -150,7 +145,7 @@ class _Builder:
         level.items.append(slot)
         if line.key is not None and not slot.free:
             slot.level = Level(line.depth, self.source.place(self.number, *line.key), pairs=[])
-            self._push(slot.level)
+            self.open.push(slot.level)
             self._add_pair(line)
             return
         self.last, self.last_column = slot, line.dash_depth
@@ -188,18 +183,12 @@ class _Builder:
 
     def _in_named_block(self, line: Line) -> bool:
         """Whether a line may be one of a block whose keys are the writer's own names (of layers)."""
-        if self._waiting() is not None and self.stack[-1].pairs:
-            return line.depth > self.last_column and same_word(self.stack[-1].pairs[-1][0].value) == "layers"
-        level = next((each for each in reversed(self.stack) if each.pairs is not None), None)
+        if self._waiting() is not None and self.open.innermost.pairs:
+            return line.depth > self.last_column and same_word(self.open.innermost.last_key) == "layers"
+        level = next(reversed(self.open.of_pairs), None)
         return level is not None and same_word(level.name) == "layers" and line.depth == level.column
 
     # -- where a line belongs ------------------------------------------------------------------------
-
-    def _push(self, level: Level) -> None:
-        if len(self.stack) > DEEPEST:
-            self.problems.tell("too-deep", level.place)
-            raise _TooDeepError
-        self.stack.append(level)
 
     def _waiting(self) -> Slot | None:
         """The value-less key or dash that stands directly above, if any."""
@@ -209,7 +198,7 @@ class _Builder:
         return slot
 
     def _is_item(self, slot: Slot) -> bool:
-        items = self.stack[-1].items
+        items = self.open.innermost.items
         return items is not None and bool(items) and items[-1] is slot
 
     def _items_level(self, line: Line) -> Level | None:
@@ -217,47 +206,45 @@ class _Builder:
         at = line.column if line.dash is None else line.dash
         place = self.source.place(self.number, at, at + 1)
         slot = self._waiting()
-        if not self.stack:
-            self._push(Level(column, place, items=[]))
-            return self.stack[0]
-        named = self.stack[-1].pairs[-1][0].value if slot and self.stack[-1].pairs else ""
+        if not self.open.levels:
+            self.open.push(Level(column, place, items=[]))
+            return self.open.innermost
         # Below a key a list may stand at the key's own column; below a dash it must stand further in.
         if slot is not None and column >= self.last_column + self._is_item(slot):
-            slot.level = Level(column, place, items=[], name=named)
-            self._push(slot.level)
+            slot.level = Level(column, place, items=[], name=self.open.innermost.last_key)
+            self.open.push(slot.level)
             return slot.level
-        lists = [level for level in self.stack if level.items is not None]
-        if not lists:
+        best = self.open.list_at(column)
+        if best is None:
             return None
-        best = min(reversed(lists), key=lambda level: abs(level.column - column))
         if best.column != column and not best.at_edge:
             self._told_indent(line, best.column, dash=True)
-        self._pop_to(best)
+        self.open.close_to(best)
         return best
 
     def _enter_pairs(self, line: Line) -> None:
         """Make the level to which a line with a key belongs the topmost one."""
-        if not self.stack:
+        if not self.open.levels:
             edge = self._edge_of_text()
             if edge < line.depth:
                 self._told_indent(line, edge, dash=False)
-            self._push(Level(min(edge, line.depth), self._first_sign(line), pairs=[]))
+            self.open.push(Level(min(edge, line.depth), self._first_sign(line), pairs=[]))
             return
         assert line.key is not None  # noqa: S101 - the caller looked
         word = same_word(self.source.lines[self.number][slice(*line.key)])
         slot = self._waiting()
-        parent = self.stack[-1]
+        parent = self.open.innermost
         if slot is not None:
-            name = parent.pairs[-1][0].value if parent.pairs else ""
+            name = parent.last_key
             if line.depth == parent.column and same_word(name) == "sections" and self._begins_section(line, word):
                 slot.level = Level(line.depth, self._first_sign(line), items=[], name=name, at_edge=True)
-                self._push(slot.level)
+                self.open.push(slot.level)
                 self._add_item(slot.level, line)
                 return
-            edge = line.depth == parent.column and self._belongs_below(name, parent, word)
+            edge = line.depth == parent.column and self.open.belongs_below(name, word)
             if line.depth > self.last_column or edge:
                 slot.level = Level(line.depth, self._first_sign(line), pairs=[], name=name, at_edge=edge)
-                self._push(slot.level)
+                self.open.push(slot.level)
                 return
         elif self._bare_item_above(line) or self._item_without_dash(line, word):
             return
@@ -266,18 +253,9 @@ class _Builder:
     def _first_sign(self, line: Line) -> Place:
         return self.source.place(self.number, line.column, line.column + 1)
 
-    def _belongs_below(self, name: str, parent: Level, word: str) -> bool:
-        """Whether a key that does not stand further in than `name` can only belong to it."""
-        if same_word(name) in self.grammar.named:
-            return word not in self._words_at(parent)
-        return same_word(parent.name) == "layers" and word in self.grammar.inner
-
-    def _words_at(self, level: Level) -> frozenset[str]:
-        return self.grammar.top if level is self.stack[0] else self.grammar.inner
-
     def _bare_item_above(self, line: Line) -> bool:
         """See a name with keys under it: `- chorus` and a deeper `meant: ...`."""
-        slot, level = self.last, self.stack[-1]
+        slot, level = self.last, self.open.innermost
         if slot is None or slot.text is None or level.items is None or level.items[-1] is not slot:
             return False
         if line.depth <= self.last_column - 1:
@@ -285,18 +263,18 @@ class _Builder:
         self.problems.tell("no-colon-item", slot.text.place(), name=slot.text.value)
         slot.level = Level(line.depth, slot.text.place(), pairs=[(slot.text, Slot(empty_at=slot.text.place()))])
         slot.text = None
-        self._push(slot.level)
+        self.open.push(slot.level)
         return True
 
     def _item_without_dash(self, line: Line, word: str) -> bool:
         """See a line that stands where the dashes above it stand, and has none."""
-        level = next((each for each in reversed(self.stack) if each.items is not None), None)
+        level = next(reversed(self.open.of_items), None)
         if level is None or level.column != line.depth or word in self.grammar.keys or line.key is None:
             return False
-        beside = any(each.column == line.depth for each in self.stack if each.pairs is not None)
+        beside = any(each.column == line.depth for each in self.open.of_pairs)
         if beside and not (level.at_edge and self._begins_section(line, word)):
             return False
-        self._pop_to(level)
+        self.open.close_to(level)
         self._add_item(level, line)
         return True
 
@@ -313,43 +291,21 @@ class _Builder:
         self.problems.tell("section-dash", place, name=place.text[slice(*line.key)], lines=())
         fresh = Level(line.depth, place, pairs=[], at_edge=level.at_edge)
         level.items.append(Slot(empty_at=fresh.place, level=fresh))
-        self._push(fresh)
+        self.open.push(fresh)
 
     def _return_to_level(self, line: Line, word: str) -> None:
-        levels = [level for level in self.stack if level.pairs is not None]
-        if not levels:
+        best = self.open.pairs_at(line.depth, word)
+        if best is None:
             self.problems.tell("stray-key", self.source.place(self.number, line.column), key=word)
             fresh = Level(line.depth, self.source.place(self.number, line.column), pairs=[])
-            assert self.stack[-1].items is not None  # noqa: S101 - a level is one or the other
-            self.stack[-1].items.append(Slot(empty_at=fresh.place, level=fresh))
-            self._push(fresh)
+            items = self.open.innermost.items
+            assert items is not None  # noqa: S101 - a level is one or the other
+            items.append(Slot(empty_at=fresh.place, level=fresh))
+            self.open.push(fresh)
             return
-        best = self._best(levels, line.depth, word)
         if best.column != line.depth:
             self._told_indent(line, best.column, dash=False)
-        self._pop_to(best)
-
-    def _best(self, levels: list[Level], column: int, word: str) -> Level:
-        """The level where a line most plainly belongs: one that knows its key, then the nearest, then the deepest."""
-        exact = [level for level in levels if level.column == column]
-        if len(exact) > 1 and exact[-1].at_edge and not exact[-1].name:  # a section at the edge, without its dash
-            return exact[0] if word in self._words_at(exact[0]) - self.grammar.inner else exact[-1]
-        if len(exact) > 1 or (exact and exact[0].at_edge):
-            below = same_word(exact[-1].name) in self.grammar.named
-            return exact[-1] if below != (word in self._words_at(exact[0])) else exact[0]
-        if exact:
-            return exact[0]
-
-        def strangeness(level: Level) -> tuple[bool, int, int]:
-            key_words = same_word(level.name) not in self.grammar.named and bool(self.grammar.top)
-            known = word in self._words_at(level)
-            return known != key_words, abs(level.column - column), -level.column
-
-        return min(levels, key=strangeness)
-
-    def _pop_to(self, level: Level) -> None:
-        while self.stack[-1] is not level:
-            self.stack.pop()
+        self.open.close_to(best)
 
     def _told_indent(self, line: Line, column: int, *, dash: bool) -> None:
         raw = self.source.lines[self.number]
@@ -363,7 +319,7 @@ class _Builder:
 
     def _add_pair(self, line: Line) -> None:
         assert line.key is not None  # noqa: S101 - the caller looked
-        level = self.stack[-1]
+        level = self.open.innermost
         key = plain_text(self._text(*line.key), self.problems)
         word = same_word(key.value)
         slot = Slot(empty_at=self.source.place(self.number, *line.key))
@@ -401,7 +357,7 @@ class _Builder:
         column = text.place().column - 1
         item = Slot(empty_at=text.place(), text=plain_text(inner, self.problems))
         slot.level = Level(column, text.place(), items=[item], at_edge=True)
-        self._push(slot.level)
+        self.open.push(slot.level)
 
     def _whole_brackets(self, text: Text) -> Text:
         """Take further lines while brackets are open and the lines stand deeper."""
