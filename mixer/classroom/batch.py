@@ -16,7 +16,8 @@ from collections.abc import Callable, Generator, Mapping, Sequence
 from contextlib import closing, suppress
 
 from mixer.classroom.room import free_bytes
-from mixer.classroom.songs import FOLDERS, Done, Task
+from mixer.classroom.songs import FOLDERS
+from mixer.classroom.tasks import Done, Task
 from mixer.record import replace
 from mixer.store.whole import drop_unfinished
 from mixer.words.english.classroom import ENDED, TOO_LONG

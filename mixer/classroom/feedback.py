@@ -15,7 +15,8 @@ from string import Template
 from typing import Any
 
 from mixer.classroom.comments import Comments
-from mixer.classroom.songs import DETAILS, Done, read_done
+from mixer.classroom.songs import DETAILS, read_done
+from mixer.classroom.tasks import Done
 from mixer.pages.document import asset
 from mixer.record import record
 from mixer.store.names import distinct_places, safe_name

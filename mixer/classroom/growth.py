@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from mixer.classroom.tasks import Task
 from mixer.song.carried import CarriesNothingError, read_carried
 from mixer.song.opened import NoRecipeError, open_bytes, read_bytes
+from mixer.song.plan import Plan
 from mixer.store.versions import kept_versions
 from mixer.text.source import decode
 from mixer.versions.changes import compare
@@ -20,10 +22,6 @@ from mixer.versions.sides import SONGS
 from mixer.words.english.because import because_of, names_recipe
 from mixer.words.english.changes import NO_CHANGE, sentence
 from mixer.words.english.sheet import LOOPS_GONE
-
-if TYPE_CHECKING:
-    from mixer.classroom.songs import Task
-    from mixer.song.plan import Plan
 
 LARGEST_BYTES = 50_000
 MOST_FILES = 200

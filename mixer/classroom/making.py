@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from mixer.classroom.growth import since_before
-from mixer.classroom.songs import Done, Task, first_told
+from mixer.classroom.tasks import Done, Task, first_told
 from mixer.coach.brief import look
 from mixer.coach.seen import Seen, see
 from mixer.loops.permission import to_ask

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from mixer.classroom.songs import Done
+from mixer.classroom.tasks import Done
 from mixer.text.names import same_name
 from mixer.text.source import decode
 

@@ -14,7 +14,7 @@ from typing import Any
 from urllib.parse import quote
 
 from mixer.classroom.rubric import Rubric
-from mixer.classroom.songs import Done
+from mixer.classroom.tasks import Done
 from mixer.pages.document import asset, document
 from mixer.store.content import key_of
 from mixer.store.whole import write_text

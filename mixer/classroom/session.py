@@ -12,7 +12,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from mixer.classroom.songs import Done
+from mixer.classroom.tasks import Done
 from mixer.record import record
 from mixer.signal.blocks import Samples, as_stereo
 from mixer.signal.loudness import integrated_loudness

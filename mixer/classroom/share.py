@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from mixer.classroom.session import whole
-from mixer.classroom.songs import Done, Task
+from mixer.classroom.tasks import Done, Task
 from mixer.pages.chart import Chart
 from mixer.record import record, replace
 from mixer.signal.tags import Tags

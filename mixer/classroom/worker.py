@@ -25,7 +25,8 @@ _TO_END_SECONDS = 2
 def main() -> None:
     """Make songs until nothing more comes in."""
     from mixer.classroom.room import bound  # noqa: PLC0415 - after what is set above
-    from mixer.classroom.songs import Done, Task, make_song  # noqa: PLC0415 - the same
+    from mixer.classroom.songs import make_song  # noqa: PLC0415 - the same
+    from mixer.classroom.tasks import Done, Task  # noqa: PLC0415 - the same
     from mixer.words.english.classroom import NO_MEMORY, could_not_write, went_wrong  # noqa: PLC0415 - the same
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started this ends it

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from mixer.classroom.earlier import Week
     from mixer.classroom.gather import Gathered
     from mixer.classroom.rubric import Rubric
-    from mixer.classroom.songs import Done, Task
+    from mixer.classroom.tasks import Done, Task
 
 _SECONDS = re.compile(r"(\d{1,4}(?:\.\d+)?)\s*s?")
 
@@ -193,7 +193,7 @@ def _tasks(
     weeks: Sequence[Week],
 ) -> list[Task]:
     from mixer.classroom.earlier import earlier_of  # noqa: PLC0415 - help comes without it
-    from mixer.classroom.songs import Task  # noqa: PLC0415 - the same
+    from mixer.classroom.tasks import Task  # noqa: PLC0415 - the same
 
     folders = tuple(folder.resolve() for folder in loops)
     look = brief and brief.resolve()

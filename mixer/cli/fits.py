@@ -9,18 +9,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.cli.brief import BriefOption, chosen_brief
-from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, Progress, open_or_tell, print_json, tell
+from mixer.cli.common import CALLED_WRONGLY, MISTAKES, AsJson, LoopFolders, open_or_tell, print_json, tell
+from mixer.cli.fit_reasons import WIDTH, Listening, reasons
 from mixer.words.english import fits as words
 from mixer.words.problem import Problem
 from mixer.words.say import printable
 
 if TYPE_CHECKING:
-    from mixer.coach.fits import Fits, Heard, There
-    from mixer.loops.card import Card
+    from mixer.coach.fits import Fits, There
     from mixer.loops.library import Library
 
 MOST, MOST_NOT = 10, 5
-WIDTH = 76
 
 
 def fits(  # noqa: PLR0913 - each is an option of the command
@@ -83,27 +82,6 @@ def _fits_one(what: str, loops: list[Path], role: str, *, everything: bool, as_j
     typer.echo(f"\n{words.ENDING}" if found else words.NOTHING)
 
 
-class Listening:
-    """Listens to each loop once, and says so where that takes time."""
-
-    def __init__(self) -> None:
-        self._heard: dict[Path, Heard | None] = {}
-        self._progress = Progress()
-
-    def __call__(self, card: Card) -> Heard | None:
-        """Listen to a loop."""
-        if card.path not in self._heard:
-            from mixer.coach.listened import listen_once  # noqa: PLC0415 - help comes without it
-
-            self._progress(f"{words.LISTENING} {printable(card.name)}", len(self._heard) / max(1, len(self._heard) + 8))
-            self._heard[card.path] = listen_once(card)
-        return self._heard[card.path]
-
-    def done(self) -> None:
-        """Say no more."""
-        self._progress.clear()
-
-
 def _there(what: str, folders: list[Path], listening: Listening) -> tuple[str, There, Library]:
     """What is there: a recipe's layers, or a loop."""
     from mixer.coach.fits import there_of_layers, there_of_loop  # noqa: PLC0415 - help comes without it
@@ -134,29 +112,6 @@ def _tell(found: list[Fits], there: There) -> None:
         typer.echo(printable(f"  {one.card.name} ({one.card.role})"))
         for line in textwrap.wrap(words.reasons(reasons(one, there)), WIDTH):
             typer.echo(printable(f"    {line}"))
-
-
-def reasons(one: Fits, there: There) -> list[str]:
-    """Say why a loop goes with what is there, or does not."""
-    if one.wrong_time or one.fit is None:
-        return [words.wrong_time(str(one.card.meter), str(there.frame.meter))]
-    card, fit = one.card, one.fit
-    without = words.NO_CHORDS if not one.pitchless else words.NO_PITCH if card.key is None else words.NOTHING_TO_CLASH
-    harmony = words.chords(one.bars) if one.bars else without
-    stretch, well = float(fit.stretch), card.limits.tempos_bpm(card.tempo_bpm)
-    tempos = well and (float(well[0]), float(well[1]))
-    counted = fit.bars != card.bars
-    return [
-        *([words.same_set(card.set)] if one.same_set else []),
-        harmony,
-        *([words.notes(*one.notes)] if one.notes[0] < one.notes[1] else []),
-        *([words.moved(fit.semitones, far=one.moved_far, well=card.limits.semitones())] if fit.semitones else []),
-        words.tempo(float(card.tempo_bpm), stretch, far=one.stretched_far, well=tempos),
-        *([words.time_change(card.bars, f"{float(fit.bars):g}")] if counted else []),
-        words.role(card.role, one.same_role),
-        *([words.crowds(one.crowds)] if one.crowds else []),
-        *([words.RHYTHM[one.rhythm]] if one.rhythm else []),
-    ]
 
 
 def _as_data(one: Fits, there: There) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, Progress
-from mixer.cli.fits import WIDTH, Listening, reasons
+from mixer.cli.fit_reasons import WIDTH, Listening, reasons
 from mixer.words.english import fits as fits_words
 from mixer.words.english import proof as words
 from mixer.words.say import printable

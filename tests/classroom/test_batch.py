@@ -16,7 +16,8 @@ from mixer.classroom import batch as batch_module
 from mixer.classroom.batch import make_all
 from mixer.classroom.gather import gather
 from mixer.classroom.pages import LEVEL_CHECK
-from mixer.classroom.songs import Task, make_song, read_done
+from mixer.classroom.songs import make_song, read_done
+from mixer.classroom.tasks import Task
 from mixer.store.lock import NAME
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder

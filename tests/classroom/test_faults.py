@@ -16,7 +16,8 @@ from mixer.classroom import batch as batch_module
 from mixer.classroom import making, songs
 from mixer.classroom.batch import make_all
 from mixer.classroom.room import SHARE_BYTES, asked_bytes
-from mixer.classroom.songs import Task, make_song, read_done
+from mixer.classroom.songs import make_song, read_done
+from mixer.classroom.tasks import Task
 from mixer.song.opened import open_recipe
 from mixer.words.english import classroom as said
 from tests.cli.program import mixer

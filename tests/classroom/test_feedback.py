@@ -14,7 +14,8 @@ from markdown_it import MarkdownIt
 
 from mixer.classroom.comments import Comments, NoCommentsError, Said, read_comments
 from mixer.classroom.feedback import Sheet, as_markdown, as_page, sheets, write_table
-from mixer.classroom.songs import DETAILS, Done
+from mixer.classroom.songs import DETAILS
+from mixer.classroom.tasks import Done
 from tests.cli.program import mixer
 
 HOSTILE = '<script>alert(1)</script> & "quotes" =HYPERLINK("x") # head'

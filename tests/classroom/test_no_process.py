@@ -6,7 +6,7 @@ import subprocess
 import threading
 
 from mixer.classroom import batch
-from mixer.classroom.songs import Task
+from mixer.classroom.tasks import Task
 from mixer.words.english.classroom import ENDED
 
 

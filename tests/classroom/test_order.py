@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mixer.classroom.order import in_order, read_order, unknown
-from mixer.classroom.songs import Done
+from mixer.classroom.tasks import Done
 
 SONGS = [Done("c", "song", title="Ferry", by="Bo"), Done("a", "song", title="Tide", by="Ilse"), Done("b", "none")]
 

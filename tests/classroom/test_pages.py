@@ -14,7 +14,7 @@ import soundfile
 from mixer.classroom.pages import LEVEL_CHECK, SHEET, write_pages
 from mixer.classroom.rubric import Rubric, read_rubric
 from mixer.classroom.session import write_level_check
-from mixer.classroom.songs import Done
+from mixer.classroom.tasks import Done
 from mixer.loops.library import shipped
 from mixer.pages.engrave import engrave
 from mixer.pages.svg import as_svg

@@ -12,7 +12,8 @@ from pyebur128 import pyebur128
 
 from mixer.classroom.order import in_order
 from mixer.classroom.session import EDGE_SECONDS, Part, write_excerpt, write_recording
-from mixer.classroom.songs import Done, Task, make_song
+from mixer.classroom.songs import make_song
+from mixer.classroom.tasks import Done, Task
 from tests.cli.program import mixer
 from tests.sounds import RATE_HZ, Made, loop_folder
 from tests.tools import needs_tool

@@ -11,7 +11,7 @@ import soundfile
 from PIL import Image
 
 from mixer.classroom.share import _people, nameless
-from mixer.classroom.songs import Done
+from mixer.classroom.tasks import Done
 from mixer.pages.chart import Beat, Chart, ChartLayer, ChartSection
 from mixer.pages.drawing import Text
 from mixer.pages.engrave import engrave
