@@ -1,17 +1,29 @@
-"""`mixer schema`: the recipe's form for editors."""
+"""`mixer schema`: the form of recipes and briefs for editors."""
 
 from __future__ import annotations
 
 import json
+from enum import Enum
+from typing import Annotated
 
 import typer
 
 
-def schema() -> None:
-    """Print the JSON Schema of recipes, for editors.
+class Form(str, Enum):
+    """What is written."""
 
-    Example: mixer schema > recipe.schema.json
+    RECIPE = "recipe"
+    BRIEF = "brief"
+
+
+def schema(
+    form: Annotated[Form, typer.Argument(help="Whether a recipe or a brief is written.")] = Form.RECIPE,
+) -> None:
+    """Print the JSON Schema of recipes, or of briefs, for editors.
+
+    Example: mixer schema > recipe.schema.json (or: mixer schema brief > brief.schema.json)
     """
-    from mixer.recipe.schema import schema as recipe_schema  # noqa: PLC0415 - only here
+    from mixer.recipe import schema as schemas  # noqa: PLC0415 - only here
 
-    typer.echo(json.dumps(recipe_schema(), indent=2, ensure_ascii=False))
+    form_asked = schemas.brief_schema() if form is Form.BRIEF else schemas.schema()
+    typer.echo(json.dumps(form_asked, indent=2, ensure_ascii=False))

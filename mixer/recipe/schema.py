@@ -1,21 +1,24 @@
-"""JSON Schema of the recipe, for editors that complete and underline. Made from the table that the reader uses.
+"""JSON Schemas of recipes and briefs, for editors that complete and underline; made from the tables of the readers.
 
-Draft 2020-12 (json-schema.org). It describes the long form in full and lets the short form of sections through as
-text, since a schema cannot look into a text; `mixer check` does.
+Draft 2020-12 (json-schema.org). They describe the long forms in full and let short ones through as text, since a
+schema cannot look into a text; `mixer check` does.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from mixer.recipe.brief import ROLES_AND_ALL, WORDS, BriefWord
 from mixer.recipe.keywords import KEYWORDS, KeyWord, Where
+from mixer.words.brief_manual import BRIEF_MEANING
 from mixer.words.manual import MEANING
 
-_TEXT_OR_NUMBER = ["string", "number"]
+_DRAFT = "https://json-schema.org/draft/2020-12/schema"
+_TEXT_OR_NUMBER = {"type": ["string", "number"]}
 
 
 def schema() -> dict[str, Any]:
-    """Give the schema."""
+    """Give the schema of recipes."""
     entry = {
         "anyOf": [
             {"type": ["string", "integer", "null"]},
@@ -38,7 +41,7 @@ def schema() -> dict[str, Any]:
     layers = {"type": "object", "additionalProperties": layer, "minProperties": 1}
     sections = {"type": "array", "items": item, "minItems": 1}
     return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$schema": _DRAFT,
         "title": "A recipe for a song",
         **_object("top", {"layers": layers, "sections": sections}),
     }
@@ -68,8 +71,28 @@ def _value(keyword: KeyWord) -> dict[str, Any]:
             values += [True, False]
         return {"enum": values}
     if keyword.pattern:
-        return {"type": _TEXT_OR_NUMBER, "pattern": keyword.pattern}
-    return {"type": _TEXT_OR_NUMBER}
+        return {**_TEXT_OR_NUMBER, "pattern": keyword.pattern}
+    return _TEXT_OR_NUMBER
+
+
+def brief_schema() -> dict[str, Any]:
+    """Give the schema of briefs."""
+    properties = {word.word: {**_brief_value(word), "description": BRIEF_MEANING[word.word]} for word in WORDS}
+    form = {"type": "object", "properties": properties, "additionalProperties": False}
+    return {"$schema": _DRAFT, "title": "A brief for songs", **form}
+
+
+def _brief_value(word: BriefWord) -> dict[str, Any]:
+    if word.kind == "one of":
+        return {"enum": list(word.one_of)}
+    if word.kind == "roles":
+        roles = dict.fromkeys(ROLES_AND_ALL, _TEXT_OR_NUMBER)
+        return {"anyOf": [_TEXT_OR_NUMBER, {"type": "object", "properties": roles, "additionalProperties": False}]}
+    if word.kind == "texts":  # free text, and with a colon in it editors take it for a pair
+        return {}
+    if word.kind in ("values", "names"):  # several may also stand in one text, with commas
+        return {"anyOf": [_TEXT_OR_NUMBER, {"type": "array", "items": _TEXT_OR_NUMBER}]}
+    return _TEXT_OR_NUMBER
 
 
 def manual_table() -> str:
