@@ -7,7 +7,7 @@ from fractions import Fraction
 from benchmarks.truth.band import Note, Part
 from benchmarks.truth.manners import BEATS, Draw, Manner
 
-KICK, RIM, SNARE, CLAP, CLOSED, OPEN, RIDE, CRASH = 36, 37, 38, 39, 42, 46, 51, 49
+KICK, SNARE, CLAP, CLOSED, OPEN, RIDE, CRASH = 36, 38, 39, 42, 46, 51, 49
 DRUMS: dict[str, tuple[int, tuple[tuple[int, tuple[str, ...]], ...]]] = {
     "rock": (
         4,

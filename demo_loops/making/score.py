@@ -127,11 +127,6 @@ def shifted(notes: Sequence[Note], beats: float | Fraction) -> list[Note]:
     return [replace(note, beat=note.beat + Fraction(beats)) for note in notes]
 
 
-def repeated(notes: Sequence[Note], times: int, every_beats: int) -> list[Note]:
-    """The same notes again and again, each time so many beats later."""
-    return [note for k in range(times) for note in shifted(notes, k * every_beats)]
-
-
 def loosened(notes: Sequence[Note], late_ticks: int, beats_per_bar: int, *names: object) -> list[Note]:
     """Played by hands: each note up to so many ticks late and a little stronger or weaker; downbeats stay exact."""
     hands = random_of("hands", *names)

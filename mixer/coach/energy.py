@@ -62,7 +62,6 @@ class BarEnergy:
     roles : which roles are heard, sorted
     bands : how many of 24 critical bands hold something
     brightness : where in the critical bands the middle of the loudness lies, 0 to 24; 0 for silence
-    busyness : loudness of all onsets (the fourth term of the formula)
     """
 
     energy: float
@@ -71,7 +70,6 @@ class BarEnergy:
     roles: tuple[str, ...]
     bands: int
     brightness: float
-    busyness: float
 
 
 @record
@@ -210,13 +208,13 @@ def _gains(cue: Cue, start_frame: float, bar_frames: float, slots: int) -> Power
 def _bar(sums: _Sums) -> BarEnergy:
     power = float(sums.bands.sum())
     if power <= 0:
-        return BarEnergy(0.0, None, 0, (), 0, 0.0, 0.0)
-    bands, onsets = _loudness(sums.bands), float(_loudness(sums.hits).sum())
+        return BarEnergy(0.0, None, 0, (), 0, 0.0)
+    bands = _loudness(sums.bands)
     terms = {
         "loudness": float(_loudness(np.array(power))),
         "width": float(bands.sum()),
         "roles": float(_loudness(np.array(sorted(sums.roles.values()))).sum()),
-        "onsets": onsets,
+        "onsets": float(_loudness(sums.hits).sum()),
     }
     least = power * 10 ** (-HEARD_DB / 10)
     return BarEnergy(
@@ -226,7 +224,6 @@ def _bar(sums: _Sums) -> BarEnergy:
         roles=tuple(sorted(role for role, each in sums.roles.items() if each > least)),
         bands=int((sums.bands > least).sum()),
         brightness=float(bands @ np.arange(BANDS) / bands.sum()),
-        busyness=onsets,
     )
 
 

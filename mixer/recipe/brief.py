@@ -17,7 +17,6 @@ from mixer.recipe.keywords import KEYWORDS
 from mixer.recipe.model import ROLES
 from mixer.record import record
 from mixer.text.grammar import Grammar
-from mixer.words.brief_manual import BRIEF_MEANING
 
 ALL = "all"
 MODES = ("major", "minor")
@@ -173,9 +172,3 @@ GRAMMAR = Grammar(
     blocks=frozenset({"layers", "find out"}),
     named=frozenset({"layers"}),
 )
-
-
-def brief_table() -> str:
-    """Give the table of key words for teachers, in Markdown."""
-    rows = ["| key | what it says |", "| --- | --- |"]
-    return "\n".join([*rows, *(f"| `{each.word}` | {BRIEF_MEANING[each.word]} |" for each in WORDS)])

@@ -93,10 +93,3 @@ def _brief_value(word: BriefWord) -> dict[str, Any]:
     if word.kind in ("values", "names"):  # several may also stand in one text, with commas
         return {"anyOf": [_TEXT_OR_NUMBER, {"type": "array", "items": _TEXT_OR_NUMBER}]}
     return _TEXT_OR_NUMBER
-
-
-def manual_table() -> str:
-    """Give the table of key words for the manual, in Markdown."""
-    rows = ["| key | where | what it says |", "| --- | --- | --- |"]
-    rows += [f"| `{each.word}` | {', '.join(each.where)} | {MEANING[each.word]} |" for each in KEYWORDS]
-    return "\n".join(rows)

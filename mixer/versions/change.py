@@ -67,10 +67,6 @@ Passage = Both[Stretch | None]
 
 UNHEARD = ("title", "name", "layer-name", "meant")
 """Kinds of change that make no difference to the sound."""
-SONG_KINDS = ("title", "tempo", "time", "key", "ending")
-LAYER_KINDS = ("layer", "layer-name", "loop", "recording", "role", "pitch", "speed")
-SECTION_KINDS = ("section", "moved", "name", "bars", "meant", "section-fade-in", "section-fade-out")
-ENTRY_KINDS = ("plays", "enters", "leaves", "rests", "level", "pan", "fade-in", "fade-out", "phase")
 
 
 @record

@@ -15,7 +15,6 @@ from tests.sounds import Made, loop_folder
 SONG = (
     "title: Low Tide\nby: {by}\nabout: {about}\ntempo: 96\nlayers:\n  box: ticks\nsections:\n  - verse, 2 bars: box\n"
 )
-CLASS = (("one", "Zo\u00eb", "calm"), ("two", "Tom", "made with ZO\u00cb"), ("three", "Zo\u00ebla", "x"))
 
 
 @pytest.fixture(scope="module")

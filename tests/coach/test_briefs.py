@@ -9,10 +9,11 @@ import pytest
 from mixer.coach.brief import _LOOKS, look
 from mixer.coach.page import _brief
 from mixer.loops.library import shipped
-from mixer.recipe.brief import brief_table
+from mixer.recipe.brief import WORDS
 from mixer.recipe.brief_reader import read_brief
 from mixer.song.briefs import shipped_briefs
 from mixer.song.opened import open_recipe
+from mixer.words.brief_manual import BRIEF_MEANING
 from tests.coach.brief_cases import KEPT, MISTAKES, NOT_KEPT, blocks_of, mistake_words, not_kept_words, read, seen
 from tests.coach.songs import heard, laid_out, text_of
 
@@ -63,7 +64,9 @@ def test_slips_in_a_brief_are_told_and_the_rest_counts(path):
 
 def test_what_teachers_read_is_so():
     text = (shipped("shared") / "briefs" / "README.md").read_text(encoding="utf-8")
-    assert text.split("held by a test -->\n")[1].split("\n<!--")[0] == brief_table()
+    rows = [f"| `{each.word}` | {BRIEF_MEANING[each.word]} |" for each in WORDS]
+    table = text.split("held by a test -->\n")[1].split("\n<!--")[0]
+    assert table.splitlines() == ["| key | what it says |", "| --- | --- |", *rows]
     assert re.findall(r"^\| `(\d\d-[a-z-]+)`", text, re.MULTILINE) == [each.path.stem for each in shipped_briefs()]
     reading = read_brief(text.split("```yaml\n")[1].split("```")[0])
     assert (reading.problems, reading.brief.name) == ((), "Only voices and rain")

@@ -34,13 +34,11 @@ class Pitches:
     salience : shape (hops, semitones from `LOWEST_MIDI`), compressed amplitude
     tonal : shape (hops,), how much of the energy stands out as pitches, 0 to 1
     hop_seconds : between rows; row k is centred on k x hop_seconds
-    tuning_semitones : how far the sound is above A4 = 440 Hz
     """
 
     salience: Curve
     tonal: Curve
     hop_seconds: float
-    tuning_semitones: float
 
     def rows(self, start: float, end: float) -> slice:
         """Rows between two moments, one at least."""
@@ -170,4 +168,4 @@ def _semitones(amplitude: Curve, frequencies: Curve, hop_seconds: float) -> Pitc
     total = np.square(inner[:, : max(1, int(5000 / frequencies[1]))]).sum(axis=1) + 1e-12
     peaks = np.zeros(len(amplitude))
     np.add.at(peaks, rows, 1.5 * heights**2 * 2)
-    return Pitches(np.sqrt(salience), np.minimum(peaks / total, 1.0), hop_seconds, tuning)
+    return Pitches(np.sqrt(salience), np.minimum(peaks / total, 1.0), hop_seconds)

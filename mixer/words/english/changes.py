@@ -8,18 +8,6 @@ from typing import Any, Protocol
 from mixer.words.speech import bars, series
 
 
-class StretchTold(Protocol):
-    """Some bars of a section."""
-
-    @property
-    def name(self) -> str:
-        """The section's."""
-
-    @property
-    def bars_before(self) -> int:
-        """Bars of the song before the section."""
-
-
 class PairTold(Protocol):
     """What was and what is."""
 

@@ -10,7 +10,6 @@ from mixer.words.speech import bars as bars_told
 from mixer.words.speech import series
 
 PAIRS, SONGS, WORST = "pairs.txt", "songs", "to hear.wav"
-JUDGING = "holding loops against each other"
 TOGETHER = "These go together in every bar:"
 CLOSE = "These are close, and may want a listen:"
 UNKNOWN = "Of these not all chords are on the cards, so only the key was looked at. Listen:"
