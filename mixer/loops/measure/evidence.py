@@ -90,32 +90,33 @@ def agree(tempo_bpm: float, named_bpm: float) -> bool:
 
 
 def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
-    beat, per_bar = r.beat_seconds, r.beats_per_bar
-    beats = r.origin_seconds + beat * np.arange(r.beats)
-    in_bar = np.arange(r.beats) % per_bar
-    full = heard.at(beats)
-    halves = heard.at(beats + beat / 2)
-    quarters = np.concatenate([heard.at(beats + beat / 4), heard.at(beats + 3 * beat / 4)])
-    thirds = np.concatenate([heard.at(beats + beat / 3), heard.at(beats + 2 * beat / 3)])
-    low, mid = heard.at(beats, 1), heard.at(beats, 2)
-    first = in_bar == 0
-    others = ~first if per_bar > 1 else first
-    tempo = float(np.log2(r.tempo_bpm / MIDDLE_BPM))
-    odd = per_bar == 4
-    backbeat = float(mid[in_bar % 2 == 1].mean() - mid[in_bar % 2 == 0].mean()) if odd else 0.0
-    middle = float(full[in_bar == 2].mean() - full[in_bar % 2 == 1].mean()) if odd else 0.0
+    """All of `NAMES` up to `tight`, a group of them at a time."""
     near = _on_grids(heard, r)
-    bar = per_bar * beat
-    length = r.beats * beat
-    like_bar = heard.alike(bar)
-    between = [heard.alike(k * beat) for k in range(1, 2 * per_bar) if k % per_bar]
-    changes = pitches.changes(np.append(beats, r.end_seconds))
-    turn = changes[:-1]
-    rest = heard.seconds - r.end_seconds
-    late = float(heard.strengths[heard.onsets > r.end_seconds - 0.03].sum()) if len(heard.onsets) else 0.0
-    on_bars = float(full[first].mean())
-    whole = float(r.kind in (WHOLE, FROM_START))
-    last = float(heard.onsets[-1]) if len(heard.onsets) else 0.0
+    return [
+        *_form(r),
+        *_on_beats(heard, r),
+        *near[:4],
+        min(3.0, len(heard.onsets) * r.beat_seconds / max(heard.seconds, 1e-6) / 3),
+        *_alike(heard, r),
+        *_harmony(pitches, r),
+        *_left_over(heard, r),
+        *_thirds(heard, r),
+        *_at_whole_end(heard, r),
+        _turns_on(pitches, r, 1),
+        _turns_on(pitches, r, r.beats_per_bar),
+        *_falls(heard, r),
+        *_numbers(r),
+        near[4],
+    ]
+
+
+def _beats(r: Reading) -> tuple[Curve, NDArray[np.intp]]:
+    """When each beat is, in seconds, and which of its bar it is, from 0."""
+    return r.origin_seconds + r.beat_seconds * np.arange(r.beats), np.arange(r.beats) % r.beats_per_bar
+
+
+def _form(r: Reading) -> list[float]:
+    tempo = float(np.log2(r.tempo_bpm / MIDDLE_BPM))
     return [
         *(float(r.kind == kind) for kind in KINDS),
         *(float(r.bars == bars) for bars in BARS_ALIKE),
@@ -126,42 +127,93 @@ def _facts(heard: Heard, pitches: Pitches, r: Reading) -> list[float]:
         tempo**2,
         max(0.0, -0.6 - tempo),
         max(0.0, tempo - 0.5),
+    ]
+
+
+def _on_beats(heard: Heard, r: Reading) -> list[float]:
+    """How strong what begins on beats and between them is."""
+    (beats, in_bar), beat = _beats(r), r.beat_seconds
+    full, low, mid = heard.at(beats), heard.at(beats, 1), heard.at(beats, 2)
+    halves = heard.at(beats + beat / 2)
+    quarters = np.concatenate([heard.at(beats + beat / 4), heard.at(beats + 3 * beat / 4)])
+    thirds = np.concatenate([heard.at(beats + beat / 3), heard.at(beats + 2 * beat / 3)])
+    first, others = _first_and_others(r, in_bar)
+    in_four = r.beats_per_bar == 4
+    return [
         float(full.mean()),
         float(halves.mean()),
         float(quarters.mean()),
         float(thirds.mean()),
-        on_bars - float(full[others].mean()),
+        float(full[first].mean()) - float(full[others].mean()),
         float(low[first].mean() - low[others].mean()),
         float(low.mean() - heard.at(beats + beat / 2, 1).mean()),
-        backbeat,
-        middle,
+        float(mid[in_bar % 2 == 1].mean() - mid[in_bar % 2 == 0].mean()) if in_four else 0.0,
+        float(full[in_bar == 2].mean() - full[in_bar % 2 == 1].mean()) if in_four else 0.0,
         float(full[0]),
         float(low[0]),
-        *near[:4],
-        min(3.0, len(heard.onsets) * beat / max(heard.seconds, 1e-6) / 3),
+    ]
+
+
+def _first_and_others(r: Reading, in_bar: NDArray[np.intp]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which beats begin a bar, and which do not; where every beat does, both are the same."""
+    first = in_bar == 0
+    return first, ~first if r.beats_per_bar > 1 else first
+
+
+def _alike(heard: Heard, r: Reading) -> list[float]:
+    """How alike the sound is to itself a bar, a beat ... later."""
+    per_bar, beat = r.beats_per_bar, r.beat_seconds
+    bar, length = per_bar * beat, r.beats * beat
+    like_bar = heard.alike(bar)
+    between = [heard.alike(k * beat) for k in range(1, 2 * per_bar) if k % per_bar]
+    return [
         like_bar,
         heard.alike(beat),
         float(np.mean(between)) if between else 0.0,
         heard.alike(length / 2) if r.bars > 1 else like_bar,
         heard.alike(2 * bar) if r.bars > 2 else like_bar,
+    ]
+
+
+def _harmony(pitches: Pitches, r: Reading) -> list[float]:
+    """How far the pitches change at bars, beats and the middles of bars."""
+    beats, in_bar = _beats(r)
+    turn = pitches.changes(np.append(beats, r.end_seconds))[:-1]
+    first, others = _first_and_others(r, in_bar)
+    in_four = r.beats_per_bar == 4
+    return [
         float(turn[first].mean() - turn[others].mean()),
         float(turn.mean()),
-        float(turn[in_bar == 2].mean() - turn[in_bar % 2 == 1].mean()) if odd else 0.0,
+        float(turn[in_bar == 2].mean() - turn[in_bar % 2 == 1].mean()) if in_four else 0.0,
+    ]
+
+
+def _left_over(heard: Heard, r: Reading) -> list[float]:
+    """What lies before the first bar and after the last."""
+    beat, bar = r.beat_seconds, r.beats_per_bar * r.beat_seconds
+    rest = heard.seconds - r.end_seconds
+    late = float(heard.strengths[heard.onsets > r.end_seconds - 0.03].sum()) if len(heard.onsets) else 0.0
+    return [
         abs(rest) / beat / 4 if r.kind in (TAIL, UPBEAT) else 0.0,
         float(r.kind == WHOLE and heard.start_seconds > 0.02) * min(1.0, heard.start_seconds / 0.1),
         min(1.0, late),
         min(1.0, max(0.0, rest) / (bar * 0.5)) if r.kind == TAIL else 0.0,
         (r.origin_seconds - heard.start_seconds) / bar if r.kind in (UPBEAT, INSIDE) else 0.0,
-        float(heard.at(beats + 2 * beat / 3).mean() - heard.at(beats + beat / 3).mean()),
-        float(heard.at(beats + beat / 3).mean()),
-        whole * heard.fade,
-        whole * min(1.0, (heard.seconds - last) / bar),
-        _turns_on(pitches, r, 1),
-        _turns_on(pitches, r, per_bar),
-        *_falls(heard, r),
-        *_numbers(r),
-        near[4],
     ]
+
+
+def _thirds(heard: Heard, r: Reading) -> tuple[float, float]:
+    """How much stronger the last third of beats begins than the first one, as it does in swing; and the first one."""
+    (beats, _), beat = _beats(r), r.beat_seconds
+    first = heard.at(beats + beat / 3).mean()
+    return float(heard.at(beats + 2 * beat / 3).mean() - first), float(first)
+
+
+def _at_whole_end(heard: Heard, r: Reading) -> tuple[float, float]:
+    """Of a file that is all bars: how far it fades, and how long nothing has begun at its end."""
+    whole = float(r.kind in (WHOLE, FROM_START))
+    last = float(heard.onsets[-1]) if len(heard.onsets) else 0.0
+    return whole * heard.fade, whole * min(1.0, (heard.seconds - last) / (r.beats_per_bar * r.beat_seconds))
 
 
 def _numbers(r: Reading) -> tuple[float, float, float]:

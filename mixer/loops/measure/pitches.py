@@ -140,6 +140,25 @@ def find_pitches(samples: Samples, rate_hz: int) -> Pitches:
 
 def _semitones(amplitude: Curve, frequencies: Curve, hop_seconds: float) -> Pitches:
     """Keep what stands out as a peak, put it at its exact frequency, and take partials off what they belong to."""
+    rows, heights, places = _peaks(amplitude, frequencies)
+    turn = np.sum(heights * np.exp(2j * np.pi * places)) if len(heights) else 1.0
+    tuning = float(np.angle(turn) / (2 * np.pi))
+    nearest = np.round(places - tuning)
+    close = np.exp(-(((places - tuning - nearest) / 0.25) ** 2))
+    semitones = (nearest - LOWEST_MIDI).astype(int)
+    wide = HIGHEST_MIDI + 13 - LOWEST_MIDI
+    strongest = np.zeros((len(amplitude), wide))
+    kept = (semitones >= 0) & (semitones < wide)
+    np.maximum.at(strongest, (rows[kept], semitones[kept]), (heights * close)[kept])
+    salience = _without_partials(strongest)
+    total = np.square(amplitude[:, 1:-1][:, : max(1, int(5000 / frequencies[1]))]).sum(axis=1) + 1e-12
+    peaks = np.zeros(len(amplitude))
+    np.add.at(peaks, rows, 1.5 * heights**2 * 2)
+    return Pitches(np.sqrt(salience), np.minimum(peaks / total, 1.0), hop_seconds)
+
+
+def _peaks(amplitude: Curve, frequencies: Curve) -> tuple[NDArray[np.intp], Curve, Curve]:
+    """Find what stands out in each spectrum: its row, its amplitude, its exact frequency as a MIDI number."""
     inner = amplitude[:, 1:-1]
     left, right = amplitude[:, :-2], amplitude[:, 2:]
     is_peak = (inner > left) & (inner >= right)
@@ -151,21 +170,12 @@ def _semitones(amplitude: Curve, frequencies: Curve, hop_seconds: float) -> Pitc
     rows, columns = np.nonzero(inside)
     heights, places = inner[rows, columns], midi[rows, columns]
     loud = heights > 0.003 * max(float(inner.max()), 1e-30)
-    rows, heights, places = rows[loud], heights[loud], places[loud]
-    turn = np.sum(heights * np.exp(2j * np.pi * places)) if len(heights) else 1.0
-    tuning = float(np.angle(turn) / (2 * np.pi))
-    nearest = np.round(places - tuning)
-    close = np.exp(-(((places - tuning - nearest) / 0.25) ** 2))
-    semitones = (nearest - LOWEST_MIDI).astype(int)
-    wide = HIGHEST_MIDI + 13 - LOWEST_MIDI
-    salience = np.zeros((len(amplitude), wide))
-    kept = (semitones >= 0) & (semitones < wide)
-    np.maximum.at(salience, (rows[kept], semitones[kept]), (heights * close)[kept])
+    return rows[loud], heights[loud], places[loud]
+
+
+def _without_partials(salience: Curve) -> Curve:
+    """Take off each pitch what the partials of lower ones put there, cut to the pitches we keep, loud ones about 1."""
     for partial, share in ((12, 0.5), (19, 0.4), (24, 0.3), (28, 0.3), (31, 0.2)):
         salience[:, partial:] -= share * np.maximum(salience[:, :-partial], 0)
     salience = np.maximum(salience, 0)[:, : HIGHEST_MIDI - LOWEST_MIDI]
-    salience = salience / max(float(np.quantile(salience.max(axis=1), 0.9)), 1e-12)
-    total = np.square(inner[:, : max(1, int(5000 / frequencies[1]))]).sum(axis=1) + 1e-12
-    peaks = np.zeros(len(amplitude))
-    np.add.at(peaks, rows, 1.5 * heights**2 * 2)
-    return Pitches(np.sqrt(salience), np.minimum(peaks / total, 1.0), hop_seconds)
+    return np.asarray(salience / max(float(np.quantile(salience.max(axis=1), 0.9)), 1e-12))
