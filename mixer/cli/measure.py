@@ -30,33 +30,18 @@ def measure(
 
     Example: mixer measure my-loops --write
     """
-    from mixer.loops.measure.many import inner_folders, sound_files  # noqa: PLC0415 - help comes without it
-
-    missing = [path for path in paths if not path.exists()]
-    for path in missing:
-        typer.echo(words.not_there(printable(str(path))), err=True)
-    if missing:
-        raise typer.Exit(CALLED_WRONGLY)
-    files = list({file.resolve(): file for path in paths for file in sound_files(path)}.values())
-    inside = [] if as_json else [folder for path in paths for folder in inner_folders(path)]
-    if inside:
-        typer.echo(words.not_looked_into([printable(str(folder)) for folder in inside]), err=True)
-    if not files:
-        typer.echo(words.NOTHING, err=True)
-        raise typer.Exit(MISTAKES)
-    complete = 0
+    there = _files(paths, quiet=as_json)
+    files = there
     if write:
-        from mixer.loops.measure.keep import without_complete  # noqa: PLC0415 - the same
+        from mixer.loops.measure.keep import without_complete  # noqa: PLC0415 - help comes without it
 
-        complete = len(files)
-        files = without_complete(files)
-        complete -= len(files)
+        files = without_complete(there)
     found = _measure(files, quiet=as_json, with_limits=write)
     stopped = len(found) < len(files)
     if as_json:
         print_json([[_as_data(one) for one in found]])
     else:
-        _sum_up(found, complete)
+        _sum_up(found, complete=len(there) - len(files))
     if stopped:
         typer.echo(words.stopped(len(found), len(files)), err=True)
     if write:
@@ -64,6 +49,25 @@ def measure(
     elif not as_json and any(one.is_loop for one in found):
         typer.echo(words.next_step(printable(str(paths[0] if paths[0].is_dir() else paths[0].parent))))
     raise typer.Exit(MISTAKES if stopped or any(not one.is_loop for one in found) else 0)
+
+
+def _files(paths: list[Path], *, quiet: bool) -> list[Path]:
+    """Find the sound files; ends the command where something is not there, or nothing is."""
+    from mixer.loops.measure.many import inner_folders, sound_files  # noqa: PLC0415 - help comes without it
+
+    missing = [path for path in paths if not path.exists()]
+    for path in missing:
+        typer.echo(words.not_there(printable(str(path))), err=True)
+    if missing:
+        raise typer.Exit(CALLED_WRONGLY)
+    inside = [] if quiet else [folder for path in paths for folder in inner_folders(path)]
+    if inside:
+        typer.echo(words.not_looked_into([printable(str(folder)) for folder in inside]), err=True)
+    files = list({file.resolve(): file for path in paths for file in sound_files(path)}.values())
+    if not files:
+        typer.echo(words.NOTHING, err=True)
+        raise typer.Exit(MISTAKES)
+    return files
 
 
 def _measure(files: list[Path], *, quiet: bool, with_limits: bool) -> list[Measured]:
@@ -148,14 +152,9 @@ def _write(paths: list[Path], found: list[Measured], *, quiet: bool) -> None:
         catalog = printable(str(folder / "loops.yaml"))
         try:
             kept = keep(folder, [one for one in found if one.path.parent == folder])
-        except CatalogNotUtf8Error:
-            typer.echo(words.not_utf8(catalog), err=True)
-            raise typer.Exit(MISTAKES) from None
-        except UnclearCatalogError:
-            typer.echo(words.unclear(catalog), err=True)
-            raise typer.Exit(MISTAKES) from None
-        except OSError:
-            typer.echo(words.not_writable(catalog), err=True)
+        except (CatalogNotUtf8Error, UnclearCatalogError, OSError) as error:
+            why = {CatalogNotUtf8Error: words.not_utf8, UnclearCatalogError: words.unclear}
+            typer.echo(why.get(type(error), words.not_writable)(catalog), err=True)
             raise typer.Exit(MISTAKES) from None
         if not quiet:
             typer.echo(words.written(catalog, kept.new, kept.filled))

@@ -32,7 +32,7 @@ FIRST = 5
 def prove(folder: Path | None, loop_folders: list[Path], brief_file: BriefFile | None, count: int, out: Path) -> None:
     """Judge all pairs, make songs by chance, tell what was found and write what is to be heard."""
     from mixer.coach.by_chance import usual_frame  # noqa: PLC0415 - help comes without it
-    from mixer.coach.proof import Bench, pairs, write_moments  # noqa: PLC0415 - loads numpy
+    from mixer.coach.proof import Bench, pairs  # noqa: PLC0415 - loads numpy
     from mixer.store.whole import write_text  # noqa: PLC0415 - the same
 
     brief = brief_file.brief if brief_file else None
@@ -41,34 +41,38 @@ def prove(folder: Path | None, loop_folders: list[Path], brief_file: BriefFile |
         typer.echo(words.NONE_THERE, err=True)
         raise typer.Exit(CALLED_WRONGLY)
     frame, listening = usual_frame(cards, brief), Listening()
-    name = brief.name if brief else ""
-    typer.echo(printable(words.heading(len(cards), float(frame.tempo_bpm), str(frame.key or ""), name)))
+    _say(words.heading(len(cards), float(frame.tempo_bpm), str(frame.key or ""), brief.name if brief else ""))
     judged = pairs(cards, frame, listening)
     listening.done()
-    told = list(_pairs_told(judged))
-    typer.echo(printable("\n".join(told)))
+    _say("\n".join(_pairs_told(judged)))
     try:
         write_text(out / words.PAIRS, "\n".join(_all_reasons(judged)) + "\n")
-        typer.echo(words.all_pairs_in(printable(str(out / words.PAIRS))))
-        bench = Bench(listening)
-        proved = _songs(bench, cards, frame, brief, count) if count else None
-        if proved is not None:
-            typer.echo(
-                "\n"
-                + printable("\n".join(words.came_of(proved.made, proved.outside, proved.unusable, proved.troubled)))
-            )
-            moments = [(words.moment(m.kind, m.song, m.bar, m.who, m.chords, m.bars), m) for m in proved.worst]
-            heard = [(name, moment) for name, moment in moments if moment.kind != "silent"]
-            if heard:
-                write_moments(out / words.WORST, bench, heard)
-                place = printable(str(out / words.WORST))
-                typer.echo(printable("\n".join(words.worst([name for name, _ in heard], place))))
+        _say(words.all_pairs_in(str(out / words.PAIRS)))
+        if count:
+            bench = Bench(listening)
+            _tell_of_songs(bench, _songs(bench, cards, frame, brief, count), out / words.WORST)
     except BrokenPipeError:
         raise
     except OSError as error:
         typer.echo(words.unwritten(printable(str(out)), error.strerror or ""), err=True)
         raise typer.Exit(CALLED_WRONGLY) from error
     typer.echo(f"\n{words.ENDING}")
+
+
+def _say(text: str) -> None:
+    typer.echo(printable(text))
+
+
+def _tell_of_songs(bench: Bench, proved: Proved, place: Path) -> None:
+    """Tell what came of songs by chance, and write their worst moments, those in which nothing sounds left out."""
+    from mixer.coach.proof import write_moments  # noqa: PLC0415 - loads numpy
+
+    _say("\n" + "\n".join(words.came_of(proved.made, proved.outside, proved.unusable, proved.troubled)))
+    moments = [(words.moment(m.kind, m.song, m.bar, m.who, m.chords, m.bars), m) for m in proved.worst]
+    heard = [(name, moment) for name, moment in moments if moment.kind != "silent"]
+    if heard:
+        write_moments(place, bench, heard)
+        _say("\n".join(words.worst([name for name, _ in heard], str(place))))
 
 
 def _cards(folder: Path | None, loop_folders: list[Path]) -> list[Card]:

@@ -113,7 +113,7 @@ def extended(text: str, entries: Iterable[Entry], head: str) -> Extended:
     by_file = {same_name(card.file): card for card in cards if card.file}
     names = {same_name(card.name) for card in cards}
     lines = _LINE.findall(text)
-    end = next((end for end in ("\r\n", "\r") if lines and lines[0].endswith(end)), "\n")
+    end = _line_end(lines)
     puts: list[tuple[int, list[str]]] = []
     added: list[str] = [] if text.strip() else [head]
     new = filled = 0
@@ -132,14 +132,24 @@ def extended(text: str, entries: Iterable[Entry], head: str) -> Extended:
             _fill(lines, card, entry)
             puts.append((card.last_line, entry.lines([key for key in missing if key not in card.empty], card.indent)))
             filled += 1
-    for line, put in sorted(puts, reverse=True):
-        if put and not lines[line - 1].endswith(("\n", "\r")):
-            lines[line - 1] += end
-        lines[line:line] = [each + end for each in put]
+    _put(lines, puts, end)
     if new and lines and not lines[-1].endswith(("\n", "\r")):
         lines.append(end)
     whole = "".join(lines) + ("".join(each + end for each in added) if new else "")
     return Extended(whole, new, filled, tuple(in_braces))
+
+
+def _line_end(lines: list[str]) -> str:
+    """How lines end in this text."""
+    return next((end for end in ("\r\n", "\r") if lines and lines[0].endswith(end)), "\n")
+
+
+def _put(lines: list[str], puts: list[tuple[int, list[str]]], end: str) -> None:
+    """Put in lines, each group before the line of that number; from the last, so that numbers stay true."""
+    for line, put in sorted(puts, reverse=True):
+        if put and not lines[line - 1].endswith(("\n", "\r")):
+            lines[line - 1] += end
+        lines[line:line] = [each + end for each in put]
 
 
 def _fill(lines: list[str], card: _Card, entry: Entry) -> None:

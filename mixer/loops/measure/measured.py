@@ -72,7 +72,6 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
     what was measured; of a file that is no sound, only its problem
     """
     named = all_hints(path) if by_name and path.is_file() else []
-    hints = together(named)
     try:
         sound = read_sound(path, LONGEST_SECONDS)
     except UnreadableSoundError as error:
@@ -86,7 +85,7 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
         return Measured(path, seconds=heard.seconds, problems=(("sound-silent", {}),))
     wrong = [(kind, dict[str, object]()) for kind in faults(sound.samples, loudness)]
     pitches = find_pitches(sound.samples, sound.rate_hz)
-    role, chance = _role(heard, pitches, hints)
+    role, chance = _role(heard, pitches, together(named))
     bare = Measured(
         path,
         role=role,
@@ -98,6 +97,20 @@ def measure(path: Path, *, by_name: bool = True) -> Measured:
         return replace(bare, role="voice", problems=(("speech", {}), *wrong))
     if kind := _no_loop(heard):
         return replace(bare, problems=((kind, {}), *wrong))
+    return _as_loop(bare, role, chance, heard, pitches, named, wrong)
+
+
+def _as_loop(
+    bare: Measured,
+    role: str,
+    chance: float,
+    heard: Heard,
+    pitches: Pitches,
+    named: list[Hints],
+    wrong: list[tuple[str, dict[str, object]]],
+) -> Measured:
+    """Add to what is known of a sound how it is counted as a loop, with key and chords; or why it is none."""
+    hints = together(named)
     answers = _Answers(sure=["role"] if chance > SURE_ROLE else [])
     counted = _counted(heard, pitches, hints, answers)
     if counted is None:
