@@ -10,9 +10,10 @@ import shutil
 from collections.abc import Iterable
 from pathlib import Path
 
+from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, read_catalog
 from mixer.loops.library import shipped
-from mixer.loops.permission import permission_of
+from mixer.loops.permission import to_ask
 from mixer.record import record
 from mixer.store.names import distinct_places
 from mixer.store.whole import whole_file, write_text
@@ -59,17 +60,7 @@ def pack(loop_folders: Iterable[Path], extra: Iterable[Path], out: Path) -> Pack
     if out.exists() and any(out.iterdir()):
         raise FileExistsError(str(out))
     problems = Problems()
-    count, ask = 0, []
-    folders = list(loop_folders)
-    for folder, place in zip(folders, distinct_places(out / "loops" / each.name for each in folders), strict=True):
-        cards = read_catalog(folder, problems).values()
-        if not (folder / FILE_NAME).is_file():
-            continue
-        _copy(folder / FILE_NAME, place / FILE_NAME)
-        for card in cards:
-            _copy(card.path, place / card.path.relative_to(folder))
-            count += 1
-            ask += [] if "on" in permission_of(card).yes else [card.name]
+    cards = _copy_loops(list(loop_folders), out / "loops", problems)
     for name in SHARED:
         source = shipped("shared") / name
         for path in sorted(source.rglob("*")) if source.is_dir() else ():
@@ -78,8 +69,23 @@ def pack(loop_folders: Iterable[Path], extra: Iterable[Path], out: Path) -> Pack
     files = list(extra)
     for path, place in zip(files, distinct_places(out / "more" / each.name for each in files), strict=True):
         _copy(path, place)
-    write_text(out / "READ ME FIRST.txt", said.read_me(count, ask))
-    return Packed(out, count, tuple(ask), problems)
+    ask = to_ask(cards, "on")
+    write_text(out / "READ ME FIRST.txt", said.read_me(len(cards), ask))
+    return Packed(out, len(cards), tuple(ask), problems)
+
+
+def _copy_loops(folders: list[Path], out: Path, problems: Problems) -> list[Card]:
+    """Copy loops with their lists, each folder's into one of its own; give their cards."""
+    copied: list[Card] = []
+    for folder, place in zip(folders, distinct_places(out / each.name for each in folders), strict=True):
+        cards = read_catalog(folder, problems).values()
+        if not (folder / FILE_NAME).is_file():
+            continue
+        _copy(folder / FILE_NAME, place / FILE_NAME)
+        for card in cards:
+            _copy(card.path, place / card.path.relative_to(folder))
+        copied += cards
+    return copied
 
 
 def _copy(source: Path, place: Path) -> None:

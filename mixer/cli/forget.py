@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES
 from mixer.words.english import forgetting as said
 from mixer.words.say import printable
+
+if TYPE_CHECKING:
+    from mixer.classroom.forget import Bearing
 
 
 def forget(
@@ -35,12 +38,7 @@ def forget(
         typer.echo(said.SHORT, err=True)
         raise typer.Exit(CALLED_WRONGLY) from None
     found = find(wanted, folders)
-    for what, head in (("erase", said.ERASED), ("rewrite", said.REWRITTEN), ("look", said.LOOK)):
-        paths = [bearing.path for bearing in found if bearing.what == what]
-        if paths:
-            typer.echo(head)
-            for path in paths:
-                typer.echo(f"  {printable(str(path))}")
+    _list(found)
     if not any(bearing.what != "look" for bearing in found):
         typer.echo(said.NOTHING if not found else said.KEPT)
         return
@@ -52,3 +50,12 @@ def forget(
         typer.echo(said.stuck([printable(str(path)) for path in stuck]), err=True)
         raise typer.Exit(MISTAKES)
     typer.echo(said.DONE)
+
+
+def _list(found: list[Bearing]) -> None:
+    for what, head in (("erase", said.ERASED), ("rewrite", said.REWRITTEN), ("look", said.LOOK)):
+        paths = [bearing.path for bearing in found if bearing.what == what]
+        if paths:
+            typer.echo(head)
+            for path in paths:
+                typer.echo(f"  {printable(str(path))}")

@@ -205,6 +205,9 @@ class _Reader:
         if not isinstance(node, Pairs):
             self.problems.tell("brief-layers", node.place)
             return None
+        return self._by_role(node)
+
+    def _by_role(self, node: Pairs) -> dict[str, Range]:
         limits: dict[str, Range] = {}
         for key, value in node.pairs:
             role = same_word(key.value)

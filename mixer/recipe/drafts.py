@@ -187,15 +187,19 @@ class DraftReader:
                 self._unknown_key(key, draft)
             elif self._has(draft, {word}) or (word == "name" and draft.name is not None):
                 self.problems.tell("key-twice", key.place(), key=key.value)
-            elif word == "play":
-                draft.play = node
-            elif word in ("name", "bars", "like"):
-                if (text := values.one_text(key, node, self.problems)) is not None:
-                    setattr(draft, word, text)
-            elif word == "without" and isinstance(node, Text) and node.value:
-                draft.without = node
             else:
-                draft.other[word] = (key, node)
+                self._take_key(draft, word, key, node)
+
+    def _take_key(self, draft: Draft, word: str, key: Text, node: Node) -> None:
+        if word == "play":
+            draft.play = node
+        elif word in ("name", "bars", "like"):
+            if (text := values.one_text(key, node, self.problems)) is not None:
+                setattr(draft, word, text)
+        elif word == "without" and isinstance(node, Text) and node.value:
+            draft.without = node
+        else:
+            draft.other[word] = (key, node)
 
     def _unknown_key(self, key: Text, draft: Draft) -> None:
         known = words_at("section")

@@ -316,19 +316,7 @@ def resolve(wanted: Wanted, base: Iterable[Entry], context: Context) -> tuple[En
     if wanted.everything is not None:
         by_layer |= {layer.name: replace(wanted.everything, layer=layer.name) for layer in context.layers.values()}
     by_layer |= wanted.entries
-    if wanted.nothing and (wanted.entries or wanted.everything) and wanted.nothing_at is not None:
-        names = ["everything"] if wanted.everything else list(wanted.entries)
-        context.problems.tell("nothing-and", wanted.nothing_at, names=names)
-    for name, spans, place in wanted.without:
-        entry = by_layer.get(name)
-        if entry is None or not entry.bars(context.bars or values.SECTION_BARS[1]):
-            context.problems.tell("without-absent", place, name=name, playing=list(by_layer), section=context.section)
-            continue
-        left = _left(entry, spans, context.bars)
-        if left is None:
-            del by_layer[name]
-        else:
-            by_layer[name] = left
+    _take_out(wanted, by_layer, context)
     if context.bars is None:
         return tuple(by_layer.values())
     for entry in base:
@@ -344,6 +332,23 @@ def resolve(wanted: Wanted, base: Iterable[Entry], context: Context) -> tuple[En
     }
     order = [layer.name for layer in context.layers.values()]
     return tuple(fitted[name] for name in order if name in fitted and fitted[name].bars(context.bars))
+
+
+def _take_out(wanted: Wanted, by_layer: dict[str, Entry], context: Context) -> None:
+    """Take out what `without` names; tells who is not there to be taken out, and `nothing` beside something."""
+    if wanted.nothing and (wanted.entries or wanted.everything) and wanted.nothing_at is not None:
+        names = ["everything"] if wanted.everything else list(wanted.entries)
+        context.problems.tell("nothing-and", wanted.nothing_at, names=names)
+    for name, spans, place in wanted.without:
+        entry = by_layer.get(name)
+        if entry is None or not entry.bars(context.bars or values.SECTION_BARS[1]):
+            context.problems.tell("without-absent", place, name=name, playing=list(by_layer), section=context.section)
+            continue
+        left = _left(entry, spans, context.bars)
+        if left is None:
+            del by_layer[name]
+        else:
+            by_layer[name] = left
 
 
 def _left(entry: Entry, taken: tuple[Span, ...], section_bars: int | None) -> Entry | None:

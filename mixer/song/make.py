@@ -19,6 +19,7 @@ from mixer.signal.wav import SampleFormat
 from mixer.song.again import Again
 from mixer.song.credits import credits_of, heard_cards, permissions_of
 from mixer.song.opened import Opened
+from mixer.song.plan import Plan
 from mixer.song.render import Progress, Report, finished_once, prepare, render_prepared
 from mixer.song.songfile import SongFormat
 from mixer.song.stems import write_stems
@@ -88,10 +89,7 @@ def make(opened: Opened, order: Order, progress: Progress | None = None, again: 
         return Made(tuple(problems))
     materials, unusable = prepare(plan, progress, again.material if again else kinds.make)
     problems += unusable
-    if any(demo_loops_folder() not in card.path.parents for card in heard_cards(plan)):
-        from mixer.song.doubts import doubt_known_cards  # noqa: PLC0415 - only loops of one's own are doubted
-
-        doubt_known_cards(plan, materials, problems)
+    _doubt(plan, materials, problems)
     if not materials:
         if not any(is_mistake(problem) for problem in problems):
             problems.tell("nothing-heard", Place(opened.path.name))
@@ -111,10 +109,7 @@ def make(opened: Opened, order: Order, progress: Progress | None = None, again: 
             progress=progress,
             finished_by=again.finished if again else finished_once,
         )
-        about = "\n".join([*credits_of(plan), "", *permissions_of(plan), ""])
-        # What the song carries says the same; on a small machine waiting for the disk takes as long as mixing.
-        write_text(place.with_name(f"{place.name} (credits).txt"), about, synced=False)
-        stems = write_stems(plan, materials, place.with_name(f"{place.name} (stems)")) if order.stems else []
+        stems = _write_beside(plan, materials, place, stems=order.stems)
     except NoEncoderError as error:
         problems.tell("no-encoder", Place(opened.path.name), song=str(song), file_format=str(error))
         return Made(tuple(problems), written=False)
@@ -125,3 +120,19 @@ def make(opened: Opened, order: Order, progress: Progress | None = None, again: 
         with suppress(OSError):  # a version that could not be kept is no reason to do without the song
             keep_version(place.parent, place.name, plan.recipe.text)
     return Made(tuple(problems), report, tuple(stems), guide=guide, materials=materials)
+
+
+def _doubt(plan: Plan, materials: Mapping[str, Material], problems: Problems) -> None:
+    """Tell of cards that the sound contradicts; those of our own loops are right."""
+    if any(demo_loops_folder() not in card.path.parents for card in heard_cards(plan)):
+        from mixer.song.doubts import doubt_known_cards  # noqa: PLC0415 - so it is loaded for others' loops alone
+
+        doubt_known_cards(plan, materials, problems)
+
+
+def _write_beside(plan: Plan, materials: Mapping[str, Material], place: Path, *, stems: bool) -> list[Path]:
+    """Write the credits, and each layer by itself where that is asked for; give the layers' files."""
+    about = "\n".join([*credits_of(plan), "", *permissions_of(plan), ""])
+    # What the song carries says the same; on a small machine waiting for the disk takes as long as mixing.
+    write_text(place.with_name(f"{place.name} (credits).txt"), about, synced=False)
+    return write_stems(plan, materials, place.with_name(f"{place.name} (stems)")) if stems else []
