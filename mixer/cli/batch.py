@@ -17,6 +17,7 @@ from mixer.cli.render import Format
 from mixer.record import record
 from mixer.words.english import classroom as said
 from mixer.words.english import sharing
+from mixer.words.english.told import no_folder
 from mixer.words.problem import Problems
 from mixer.words.say import printable
 
@@ -89,9 +90,9 @@ def batch(  # noqa: PLR0913 - each is an option of the command
     seconds = _seconds(excerpt)
     for given, hint in ((folders, "FOLDER"), (earlier, "--earlier"), ([order] if order else [], "--order")):
         if missing := [path for path in given if not path.exists()]:
-            raise typer.BadParameter(f'there is no "{printable(str(missing[0]))}".', param_hint=hint)
+            raise typer.BadParameter(said.not_there(printable(str(missing[0]))), param_hint=hint)
     if out.is_file():
-        raise typer.BadParameter(f'"{printable(out.name)}" is a file, not a folder.', param_hint="--out")
+        raise typer.BadParameter(no_folder(printable(out.name)), param_hint="--out")
     chosen = chosen_brief(brief)
     gathered = gather(folders, out, all_versions=all_versions)
     _tell_found(gathered)
@@ -162,7 +163,7 @@ def _seconds(excerpt: str | None) -> float | None:
         return None
     found = _SECONDS.fullmatch(excerpt.strip())
     if found is None or float(found[1]) < 1:
-        raise typer.BadParameter('it is a number of seconds, such as "18s".', param_hint="--excerpt")
+        raise typer.BadParameter(said.SECONDS, param_hint="--excerpt")
     return float(found[1])
 
 

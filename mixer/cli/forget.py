@@ -31,7 +31,7 @@ def forget(
 
     missing = [folder for folder in folders if not folder.is_dir()]
     if missing:
-        raise typer.BadParameter(f'there is no folder "{printable(str(missing[0]))}".', param_hint="FOLDER")
+        raise typer.BadParameter(said.no_folder(printable(str(missing[0]))), param_hint="FOLDER")
     try:
         wanted = Name(name)
     except ValueError:

@@ -92,7 +92,7 @@ def render(  # noqa: PLR0913 - each is an option of the command
     Example: mixer render my-song/my-song.yaml
     """
     if rate not in (44_100, 48_000):
-        raise typer.BadParameter("it is 44100 or 48000.", param_hint="--rate")
+        raise typer.BadParameter(told.RATES, param_hint="--rate")
     chosen = _format(recipes, out, song_format)
     samples = _samples(chosen, bits)
     places = _places(recipes, out)
@@ -126,11 +126,9 @@ def _format(recipes: list[Path], out: Path | None, wanted: Format | None) -> For
     ending = out.suffix.lower().removeprefix(".")
     name = printable(out.name)
     if ending not in {known.value for known in Format}:
-        raise typer.BadParameter(
-            f'a song ends in .wav, .flac, .ogg or .mp3, and "{name}" does not.', param_hint="--out"
-        )
+        raise typer.BadParameter(told.no_song_name(name), param_hint="--out")
     if wanted not in (None, Format(ending)):
-        raise typer.BadParameter(f'"{name}" does not end in .{wanted.value}.', param_hint="--format")
+        raise typer.BadParameter(told.other_ending(name, wanted.value), param_hint="--format")
     return Format(ending)
 
 
@@ -138,9 +136,9 @@ def _samples(song_format: Format, bits: Bits | None) -> SampleFormat:
     """How samples are written; what a kind of file has not cannot be asked of it."""
     if bits is not None and song_format in (Format.ogg, Format.mp3):
         name = song_format.value.upper()
-        raise typer.BadParameter(f"{name} files have no bits for each sample; leave it out.", param_hint="--bits")
+        raise typer.BadParameter(told.no_bits(name), param_hint="--bits")
     if bits is Bits.floating and song_format is Format.flac:
-        raise typer.BadParameter("FLAC files have 16 or 24 bits for each sample.", param_hint="--bits")
+        raise typer.BadParameter(told.FLAC_BITS, param_hint="--bits")
     return _SAMPLES[bits or Bits.sixteen]
 
 
@@ -150,7 +148,7 @@ def _places(recipes: list[Path], out: Path | None) -> list[Path]:
         return distinct_places(path.parent / (path.stem or "song") for path in recipes)  # "." and "/" have no name
     if not _names_a_file(recipes, out):
         if out.is_file():
-            raise typer.BadParameter(f'"{printable(out.name)}" is a file, not a folder.', param_hint="--out")
+            raise typer.BadParameter(told.no_folder(printable(out.name)), param_hint="--out")
         return distinct_places(out / path.stem for path in recipes)
     return [out.with_suffix("")]
 

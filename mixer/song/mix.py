@@ -118,7 +118,7 @@ class Mix:
             yield start, min(start + self._block_frames, self.length_frames)
 
     def added_up(self, start: int, block: Samples, scratch: Samples) -> Samples:
-        """Fill one block, which begins at frame `start`; `scratch` is at least as large."""
+        """Fill one block, shape (frames, 2), which begins at frame `start`; `scratch` is at least as large."""
         block[:] = 0
         for voice in self._voices:
             _add(voice, block, start, scratch)

@@ -106,7 +106,13 @@ def open_bytes(
 
 
 def read_bytes(path: Path) -> bytes:
-    """Read a recipe's file; see `open_recipe` for what is refused."""
+    """Read a recipe's file.
+
+    Raises
+    ------
+    NoRecipeError
+        If there is none, or it is no text, or far too long.
+    """
     try:
         folder, there, file = path.is_dir(), path.exists(), path.is_file()
     except OSError:  # a name that no file can have, or a folder that may not be looked into

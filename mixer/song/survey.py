@@ -78,7 +78,7 @@ class Survey:
         return gated_loudness(self.hop_energies(), self.hop_frames)
 
     def hop_energies(self) -> NDArray[np.float64]:
-        """Energy of each complete 100 ms."""
+        """Energy of each complete 100 ms: K-weighted, shape (hops,)."""
         hops = HopEnergies(self.chunks_per_hop)
         hops.feed(self.chunk_energies)
         return hops.energies()
@@ -184,7 +184,7 @@ def survey(mix: Mix, room_db: float, stops: Stops | None = None, same_frames: in
 
 
 def silence_after(length_frames: int, rate_hz: int) -> Samples:
-    """What a mix shorter than one gating block is measured with, as if silence followed it; for others nothing."""
+    """Silence, shape (frames, 2), with which a mix shorter than one gating block is measured; no frames for others."""
     shortest = -(-GATING_HOPS * rate_hz // HOPS_PER_SECOND) + 1
     return np.zeros((max(0, shortest - length_frames), 2), np.float32)
 
@@ -200,13 +200,16 @@ class PeakSurvey:
         self._resolved_above = 0.0
 
     def feed(self, block: Samples, above: float) -> None:
-        """Take in the next block; cells that could rise above `above`, or above all peaks so far, get true peaks."""
+        """Take in the next block; cells that could rise above `above` (linear), or all peaks so far, get true peaks."""
         self.length_frames += len(block)
         above = min(above, self._peak)
         self._take(self._cells.feed(block, above), above)
 
     def result(self) -> tuple[NDArray[np.int16], float, float]:
-        """Levels, the highest peak, and the level from which all true peaks are known."""
+        """Give level steps of all cells, shape (cells,), the highest peak, and from where on all true peaks are known.
+
+        The last two are linear, 1.0 full scale.
+        """
         above = min(self._resolved_above, self._peak)
         self._take(self._cells.flush(above), above)
         return np.concatenate(self._levels), self._peak, self._resolved_above
@@ -218,7 +221,7 @@ class PeakSurvey:
 
 
 def resolve_peaks(mix: Mix, above: float) -> tuple[NDArray[np.int16], float, float]:
-    """Take the peaks of a mix again, with all true peaks from `above` (linear) on."""
+    """Take the peaks of a mix again, with all true peaks from `above` (linear) on; see `PeakSurvey.result`."""
     peaks = PeakSurvey()
     for block in reblocked(mix.blocks()):
         peaks.feed(block, above)

@@ -102,11 +102,14 @@ class OpenLevels:
         return [level for level in self.levels if level.items is not None]
 
     def list_at(self, column: int) -> Level | None:
-        """Give the list to which a dash most plainly belongs: the nearest, of two the inner one."""
+        """Give the list to which a dash most plainly belongs, the nearest, of two the inner one; None if none is open."""
         return min(reversed(self.of_items), key=lambda level: abs(level.column - column), default=None)
 
     def pairs_at(self, column: int, word: str) -> Level | None:
-        """Give the block to which a key most plainly belongs: one that knows it, then the nearest, then the deepest."""
+        """Give the block to which a key most plainly belongs; None if none is open.
+
+        The one that stands at its column; else one that knows it, then the nearest, then the deepest.
+        """
         levels = self.of_pairs
         exact = [level for level in levels if level.column == column]
         if len(exact) > 1 and exact[-1].at_edge and not exact[-1].name:  # a section at the edge, without its dash

@@ -81,7 +81,7 @@ class Heard:
 
     @cached_property
     def strengths(self) -> Curve:
-        """How strongly each onset is heard, 0 to 1."""
+        """How strongly each onset is heard, 0 to 1, shape (onsets,)."""
         rows = np.minimum((self.onsets / self.hop_seconds + 0.5).astype(int), len(self.flux) - 1)
         return np.asarray(self.flux[rows, 0])
 
@@ -107,7 +107,7 @@ class Heard:
 
     @cached_property
     def loudness_db(self) -> Curve:
-        """Level of all bands together, 0 the loudest hop."""
+        """Level of all bands together in dB, 0 the loudest hop, shape (hops,)."""
         power = (10 ** (self.levels_db / 10)).sum(axis=1)
         return np.asarray(10 * np.log10(power / max(float(power.max()), 1e-30) + 1e-12))
 
@@ -140,7 +140,13 @@ class Heard:
         return peaks * self.hop_seconds, steep[peaks]
 
     def at(self, seconds: Curve, group: int = 0) -> Curve:
-        """How strongly something begins at each of these moments; 0 outside the file."""
+        """How strongly something begins at each of these moments, in all bands or a group of them; 0 outside the file.
+
+        Parameters
+        ----------
+        seconds : shape (moments,), as is what comes back
+        group : a column of `flux`
+        """
         rows = (seconds / self.hop_seconds + 0.5).astype(int)
         inside = (rows >= 0) & (rows < len(self.flux))
         return np.where(inside, self.flux[np.clip(rows, 0, len(self.flux) - 1), group], 0.0)

@@ -151,7 +151,7 @@ def chord_likeness(pitches: Pitches, bars: list[tuple[float, float]]) -> Curve:
 
 
 def chords_in_key(likeness: Curve, key: int) -> Curve:
-    """Chord likeness, once the key is known: chords of its scale are likelier than others by `IN_SCALE`."""
+    """Chord likeness, shape (bars, chords), once the key is known: chords of its scale are likelier by `IN_SCALE`."""
     tonic, mode = KEYS[key]
     scale = {(tonic + step) % 12 for step in SCALES[mode]} | ({(tonic + 11) % 12} if mode == "minor" else set())
     own = np.array([all((root + step) % 12 in scale for step in TRIADS[kind]) for root, kind in KEYS])

@@ -92,7 +92,7 @@ class Pitches:
         return np.asarray(sliding_window_view(np.pad(change, 1), 3).max(axis=1))
 
     def turning_at(self, moments: Curve) -> Curve:
-        """How much the harmony turns at each of these moments."""
+        """How much the harmony turns at each of these moments (in seconds), 0 to 1, shape (moments,)."""
         rows = np.round(moments / self.hop_seconds).astype(int)
         return np.asarray(self.turning[np.clip(rows, 0, len(self.turning) - 1)])
 

@@ -7,10 +7,16 @@ from collections.abc import Sequence
 from mixer.words.english.told import minutes
 from mixer.words.speech import advice, series
 
+SECONDS = 'it is a number of seconds, such as "18s".'
 ENDED = "the program that made it was ended twice while it was at it (perhaps there is too little memory)"
 TOO_LONG = "it took longer than five minutes and was given up (is a loop on a slow drive?)"
 NO_MEMORY = "there is too little memory for it on this machine"
 _STATES = {"song": "song", "draft": "draft", "earlier": "earlier", "none": "not made"}
+
+
+def not_there(place: str) -> str:
+    """Say that a file or folder is missing."""
+    return f'there is no "{place}".'
 
 
 def too_large(asked_bytes: int, room_bytes: int) -> str:

@@ -14,6 +14,11 @@ KEPT = "Nothing was changed."
 DONE = "Done. What a backup, another stick or another computer has is not reached."
 
 
+def no_folder(place: str) -> str:
+    """Say that a folder is missing."""
+    return f'there is no folder "{place}".'
+
+
 def stuck(paths: Sequence[str]) -> str:
     """Say what could not be erased."""
     return "These could not be erased (are they open, or may they not be written to?): " + ", ".join(paths)

@@ -238,3 +238,27 @@ def no_key(text: str) -> str:
 def not_written(path: str) -> str:
     """Say that a file could not be written."""
     return f"{path} could not be written. See whether its folder may be written to and the disk has room."
+
+
+RATES = "it is 44100 or 48000."
+FLAC_BITS = "FLAC files have 16 or 24 bits for each sample."
+
+
+def no_song_name(name: str) -> str:
+    """Say how the names of songs end."""
+    return f'a song ends in .wav, .flac, .ogg or .mp3, and "{name}" does not.'
+
+
+def other_ending(name: str, ending: str) -> str:
+    """Say that a name and the kind of file that is asked for do not agree."""
+    return f'"{name}" does not end in .{ending}.'
+
+
+def no_bits(kind: str) -> str:
+    """Say that a kind of file has no bits to choose."""
+    return f"{kind} files have no bits for each sample; leave it out."
+
+
+def no_folder(name: str) -> str:
+    """Say that songs cannot be put into a file."""
+    return f'"{name}" is a file, not a folder.'
