@@ -102,7 +102,7 @@ class OpenLevels:
         return [level for level in self.levels if level.items is not None]
 
     def list_at(self, column: int) -> Level | None:
-        """Give the list to which a dash most plainly belongs, the nearest, of two the inner one; None if none is open."""
+        """Give the list to which a dash most plainly belongs (the nearest one, the inner of two); None if none is."""
         return min(reversed(self.of_items), key=lambda level: abs(level.column - column), default=None)
 
     def pairs_at(self, column: int, word: str) -> Level | None:
