@@ -47,5 +47,5 @@ def _details(entry: Entry) -> list[str]:
     return told + _fades(entry.layer, entry.fade_in_bars, entry.fade_out_bars)
 
 
-def _fades(who: str, fade_in: Fraction, fade_out: Fraction) -> list[str]:
-    return [said.fade(who, way, float(bars)) for way, bars in (("in", fade_in), ("out", fade_out)) if bars]
+def _fades(who: str, fade_in_bars: Fraction, fade_out_bars: Fraction) -> list[str]:
+    return [said.fade(who, way, float(bars)) for way, bars in (("in", fade_in_bars), ("out", fade_out_bars)) if bars]

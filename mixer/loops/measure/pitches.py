@@ -40,16 +40,18 @@ class Pitches:
     tonal: Curve
     hop_seconds: float
 
-    def rows(self, start: float, end: float) -> slice:
+    def rows(self, start_seconds: float, end_seconds: float) -> slice:
         """Rows between two moments, one at least."""
-        first = max(0, int(np.ceil(start / self.hop_seconds - 0.2)))
-        last = min(len(self.salience), int(np.floor(end / self.hop_seconds + 0.2)))
+        first = max(0, int(np.ceil(start_seconds / self.hop_seconds - 0.2)))
+        last = min(len(self.salience), int(np.floor(end_seconds / self.hop_seconds + 0.2)))
         first = min(first, len(self.salience) - 1)
         return slice(first, max(first + 1, last))
 
-    def chroma(self, start: float, end: float, lowest: int = LOWEST_MIDI, highest: int = HIGHEST_MIDI) -> Curve:
+    def chroma(
+        self, start_seconds: float, end_seconds: float, lowest: int = LOWEST_MIDI, highest: int = HIGHEST_MIDI
+    ) -> Curve:
         """How much of each pitch class (C first) sounds between two moments, from these octaves, shape (12,)."""
-        part = self.salience[self.rows(start, end), lowest - LOWEST_MIDI : highest - LOWEST_MIDI]
+        part = self.salience[self.rows(start_seconds, end_seconds), lowest - LOWEST_MIDI : highest - LOWEST_MIDI]
         total = part.mean(axis=0) if len(part) else np.zeros(highest - lowest)
         classes = (np.arange(lowest, highest)) % 12
         return np.asarray(np.bincount(classes, total, 12))
