@@ -143,6 +143,7 @@ def test_in_markdown_nothing_that_people_wrote_is_markup(text):
 def test_no_cell_is_a_formula(tmp_path, cell):
     write_table({"a": Comments(title=cell, levels={cell: cell})}, [], (), tmp_path / "t.csv")
     rows = list(csv.reader(io.StringIO((tmp_path / "t.csv").read_text(encoding="utf-8-sig"))))
+    assert sum(cell.strip() in each for row in rows for each in row) == 3  # a criterion, the title, the level
     assert all(each[:1] not in "=+-@\uff1d\t " for row in rows for each in row if each)
 
 
