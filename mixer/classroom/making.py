@@ -97,18 +97,7 @@ def _shown(plan: Plan, seen: Seen) -> dict[str, Any]:
     return {
         "bars": song.bars,
         "barSeconds": float(plan.frame.bar_seconds),
-        "sections": [
-            {
-                "letter": each.letter,
-                "name": each.name,
-                "first": each.first_bar,
-                "last": each.first_bar + each.bars - 1,
-                "bars": each.bars,
-                "start": each.start_seconds,
-                "meant": each.meant,
-            }
-            for each in song.sections
-        ],
+        "sections": [{**each.for_pages(), "meant": each.meant} for each in song.sections],
         "chart": form_as_text(sections, [(layer.name, layer.heard) for layer in song.layers]),
         "words": [
             f"{section_told(each.name, each.bars, each.entries)}. {' '.join(words)}"

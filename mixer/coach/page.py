@@ -139,17 +139,7 @@ def _data(song: Outline, title: str, opened: Opened, sound: SongSound | None, sv
         "chart": form_as_text(sections, [(layer.name, layer.heard) for layer in song.layers]),
         "about": opened.plan.recipe.about if opened.plan else "",
         "words": [],
-        "sections": [
-            {
-                "letter": each.letter,
-                "name": each.name,
-                "first": each.first_bar,
-                "last": each.first_bar + each.bars - 1,
-                "bars": each.bars,
-                "start": each.start_seconds,
-            }
-            for each in song.sections
-        ],
+        "sections": [each.for_pages() for each in song.sections],
     }
 
 

@@ -26,6 +26,17 @@ class OutlineSection:
     meant: str
     entries: tuple[OutlineEntry, ...]
 
+    def for_pages(self) -> dict[str, str | int | float]:
+        """Give what the scripts of pages want of it; its bars are counted in the song, `start` is in seconds."""
+        return {
+            "letter": self.letter,
+            "name": self.name,
+            "first": self.first_bar,
+            "last": self.first_bar + self.bars - 1,
+            "bars": self.bars,
+            "start": self.start_seconds,
+        }
+
 
 @record
 class OutlineLayer:
