@@ -311,5 +311,5 @@
   if (data.session) arrange(kept());
   showOrder();
   if (!at("start")) begin();
-  window.mixerListening = { song, place, show, showPlace };
+  window.mixerListening = { song, place, show, showPlace, element, fill };
 })();

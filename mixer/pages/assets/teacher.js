@@ -4,17 +4,10 @@
   const words = data.words;
   const at = (id) => document.getElementById(id);
   const listening = window.mixerListening;
+  const { element, fill } = listening;
   const shelf = `mixer comments ${data.session}`;
   let unsaved = false;
   let it = null;
-
-  const element = (name, text, attributes = {}) => {
-    const made = document.createElement(name);
-    if (text !== undefined) made.textContent = text;
-    for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
-    return made;
-  };
-  const fill = (text, facts) => text.replace(/\{(\w+)\}/g, (_, name) => facts[name]);
 
   const read = () => {
     try {
