@@ -22,11 +22,20 @@ from mixer.signal.blocks import Samples
 from mixer.signal.envelope import colour_put_back
 from mixer.signal.flatness import is_noise
 from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
-from mixer.signal.hits import are_hits
+from mixer.signal.hits import are_clear, are_hits
 from mixer.signal.new_tones import tones_come_later
 from mixer.signal.notes import is_line, notes_begin
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
-from mixer.signal.pieces import HELD, RINGING, more_may_begin, piece_kinds, piece_kinds_again, with_notes
+from mixer.signal.pieces import (
+    HELD,
+    RINGING,
+    SHADOW_SECONDS,
+    drawn_to,
+    more_may_begin,
+    piece_kinds,
+    piece_kinds_again,
+    with_notes,
+)
 from mixer.signal.resample import resample_loop
 from mixer.signal.slices import Known, move_pieces
 from mixer.signal.struck import with_struck
@@ -152,6 +161,8 @@ def _taken_apart(
         return None
     rest = samples - _spread(resample_loop(tones, low_frames * every, "HQ"), len(samples))
     hits = find_onsets(rest, rate_hz, rest=True)  # without the tones they are found better
+    clear = onsets[are_clear(samples, rate_hz, onsets)]  # but where they are clear with them
+    hits = drawn_to(hits, clear, SHADOW_SECONDS * rate_hz, len(samples))
     kinds = piece_kinds(rest, rate_hz, hits, rest=True)
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
         return None

@@ -104,6 +104,17 @@ def far_from(onsets: Frames, places: Frames, rate_hz: int, frames: int) -> Frame
     return far
 
 
+def drawn_to(onsets: Frames, places: Frames, within_frames: float, frames: int) -> Frames:
+    """The onsets, in a circle of so many frames, each moved to the nearest of the places if that is so near; sorted."""
+    if len(onsets) == 0 or len(places) == 0:
+        return onsets
+    apart = (places - onsets[:, None] + frames // 2) % frames - frames // 2
+    nearest = np.argmin(np.abs(apart), axis=1)
+    near = np.abs(apart[np.arange(len(onsets)), nearest]) < within_frames
+    drawn: Frames = np.array(sorted(set(np.where(near, places[nearest], onsets).tolist())), np.int64)
+    return drawn
+
+
 def between(samples: Samples, start: int, end: int) -> Samples:
     """Not to be written to: it is copied only where it goes round the join."""
     if start >= 0 and end <= len(samples):

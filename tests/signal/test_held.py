@@ -114,7 +114,7 @@ def test_low_drums_under_chords_begin_with_their_attack_and_not_with_the_shadow_
     played = signals.play_both(100)
     places = played.onsets_frames * ratio
     found = find_onsets(fit_loop(played.samples, RATE_HZ, round(len(played.samples) * ratio)), RATE_HZ)
-    assert np.abs(found[:, None] - places).min(axis=0).max() < 0.001 * RATE_HZ
+    assert np.abs(found[:, None] - places).min(axis=0).max() < 2
 
 
 def test_tones_begin_where_chords_change_and_nowhere_else():
