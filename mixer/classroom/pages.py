@@ -178,7 +178,7 @@ def _all(songs: Sequence[Done]) -> str:
     heads = "".join(f'<th scope="col">{html.escape(head)}</th>' for head in said.ALL_HEADS)
     rows = "\n".join(_row(done) for done in songs)
     return (
-        f'<section aria-label="{html.escape(said.ALL)}"><h2>{html.escape(said.ALL)}</h2>\n'
+        f'<section class="all" tabindex="0" aria-label="{html.escape(said.ALL)}"><h2>{html.escape(said.ALL)}</h2>\n'
         f"<table><thead><tr>{heads}</tr></thead><tbody>\n{rows}\n</tbody></table></section>"
     )
 
