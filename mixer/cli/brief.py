@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, print_json, problems_as_data, tell
-from mixer.record import replace
 from mixer.words.problem import Place, Problem
 from mixer.words.say import is_mistake, printable
 
@@ -90,7 +89,7 @@ def _is_there(path: Path) -> bool:
 
 def with_brief(opened: Opened | Problem, chosen: BriefFile | None) -> Opened | Problem:
     """Give a song the brief that the command names, if it names one."""
-    return opened if isinstance(opened, Problem) or chosen is None else replace(opened, brief=chosen)
+    return opened if isinstance(opened, Problem) or chosen is None else opened.with_brief(chosen)
 
 
 def look_of(opened: Opened, energy: Energy | None = None) -> BriefLook | None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.words.english import told
-from mixer.words.problem import Problem
+from mixer.words.problem import Place, Problem
 from mixer.words.say import all_in_full, in_full, is_mistake, printable, say
 
 if TYPE_CHECKING:
@@ -112,6 +112,11 @@ def lines_of(problems: Iterable[Problem], recipe: Path) -> list[str]:
 def tell_one(problem: Problem) -> None:
     """Tell one problem, on the stream for errors."""
     typer.echo(in_full(problem), err=True)
+
+
+def tell_not_written(file: Path, error: OSError) -> None:
+    """Tell that a file could not be written, and why, on the stream for errors."""
+    tell_one(Problem("not-written", Place(file.name), {"song": str(file), "why": error.strerror or ""}))
 
 
 class Progress:

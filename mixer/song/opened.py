@@ -67,6 +67,11 @@ class Opened:
         """What is told although all was read."""
         return [problem for problem in self.problems if not is_mistake(problem)]
 
+    def with_brief(self, brief: BriefFile) -> Opened:
+        """Give it with another brief than the recipe names; whether that one is to be found does not matter then."""
+        told = tuple(problem for problem in self.problems if problem.kind != "unknown-brief")
+        return replace(self, brief=brief, problems=told)
+
 
 def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RATE_HZ) -> Opened:
     """Open a recipe's file.

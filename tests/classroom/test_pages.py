@@ -321,7 +321,10 @@ def test_on_a_narrow_screen_nothing_stands_outside_and_short_names_stay_whole(tm
     with browser(tmp_path / name) as page:
         page.narrow()
         assert page.js("return document.documentElement.scrollWidth <= innerWidth")
-        lines = "const all = document.createRange(); all.selectNodeContents(arguments[0]); return all.getClientRects().length"
+        lines = (
+            "const all = document.createRange(); all.selectNodeContents(arguments[0]);"
+            "return all.getClientRects().length"
+        )
         cells = page.driver.find_elements("css selector", "tbody tr:first-child td:nth-child(-n+2)")
         assert [page.js(lines, cell) for cell in cells] == [1] * len(cells)
         begun(page)
