@@ -171,7 +171,7 @@ GRAMMAR = Grammar(
     free=_FREE,
     one_name=frozenset({"brief"}),
     blocks=frozenset({"layers", "find out"}),
-    named=frozenset({"layers"}),
+    named={"layers": ""},
 )
 
 

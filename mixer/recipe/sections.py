@@ -26,6 +26,9 @@ _LENGTH_FIRST = pattern(r"(\d{1,3}\s*bars?)\s*[,:;]\s*(?=\S)", re.IGNORECASE)
 _LIKE = pattern(r"like\s+(.+)", re.IGNORECASE)
 # `verse 8 bars` and `verse 2 like verse`: a name and what belongs after its comma.
 _NO_COMMA = pattern(r"(.*\S)\s+(\d{1,3}\s*bars?|like\s+.+)", re.IGNORECASE)
+_IN_BRACKETS = pattern(r"(.*[^\s(\[])\s*[(\[]\s*(\d{1,3}\s*bars?)\s*[)\]]", re.IGNORECASE)
+# `verse 8 bars piano` with no colon anywhere; what stands after the length is looked at before that is believed.
+_NO_COLON = pattern(r"([^,]*[^,\s])(?:\s*,)?\s+(\d{1,3}\s*bars?)\s+(?:[-=>\u2013\u2014]+\s*)?(\S.*)", re.IGNORECASE)
 _SECTION_WORDS = frozenset(words_at("section"))
 
 
@@ -103,6 +106,10 @@ class SectionReader:
             if same_word(first.value) in _SECTION_WORDS:
                 return (node,)
             return tuple(Pairs(key.place(), ((key, value),)) for key, value in node.pairs)
+        place = node.place()
+        if place.text[: place.column - 1].strip():  # on the line of the key itself
+            self.problems.tell("sections-list", place)
+            return ()
         if node.value:
             self.problems.tell("section-dash", node.place(), name=node.value, lines=())
             return (node,)
@@ -146,9 +153,16 @@ class SectionReader:
 
     def _short(self, head: Text, value: Node | None) -> _Draft:
         """Read `NAME, 8 bars, like NAME` and what follows the colon."""
-        first, *others = head.saying(plain_signs(head.value)).split()
-        name = bare_name(head.part(0, len(first.value)), self.problems)
-        if found := _NO_COMMA.fullmatch(name.value):
+        plain = plain_signs(head.value)
+        found = _NO_COLON.fullmatch(plain) if value is None else None
+        if found and self._names_someone(found[3]):
+            self.problems.tell("head-colon", head.place(), name=found[1], bars=found[2], who=found[3])
+            first, *others, value = (head.part(*found.span(group)) for group in (1, 2, 3))
+        else:
+            first, *others = head.saying(plain).split()
+            first = head.part(0, len(first.value))
+        name = bare_name(first, self.problems)
+        if found := _NO_COMMA.fullmatch(name.value) or _IN_BRACKETS.fullmatch(name.value):
             self.problems.tell("head-comma", name.place(), name=found[1], more=found[2])
             others.insert(0, name.part(found.start(2), found.end(2)))
             name = name.part(0, found.end(1))
@@ -184,7 +198,7 @@ class SectionReader:
             draft.bars = part
         elif found := _LIKE.fullmatch(part.value):
             draft.like = part.part(found.start(1), found.end(1))
-        elif self._names_someone(part):
+        elif self._names_someone(part.value):
             draft.head_entries.append(part)
         elif _LENGTH.fullmatch(part.value) and draft.bars is None:
             draft.bars = part
@@ -192,10 +206,11 @@ class SectionReader:
             draft.strange.append(part)
             draft.spoilt = True
 
-    def _names_someone(self, part: Text) -> bool:
-        """Whether a part before the colon belongs after it: `- verse, 8 bars, piano`."""
-        form = same_name(re.sub(r"\s+\d.*$", "", part.value))
-        return form in self.layers or form in self.lost or form.split(" ")[0] in ("everything", "nothing", "without")
+    def _names_someone(self, text: str) -> bool:
+        """Whether a text begins with who plays: of what belongs after the colon, `- verse, 8 bars, piano 1-4`."""
+        form = f"{same_name(text)} ".replace(",", " ")
+        names = (*self.layers, *self.lost, "everything", "nothing", "without")
+        return any(form.startswith(f"{name} ") for name in names)
 
     def _is_section_key(self, key: Text) -> bool:
         return same_word(key.value) in _SECTION_WORDS and same_name(key.value) not in self.layers

@@ -271,12 +271,29 @@ def yes_or_no(text: Text, problems: Problems, key: str) -> bool | None:
     return None
 
 
-_SPAN = pattern(r"(?:bars? )?(?:(\d{1,4})(?: ?(?:--?|to) ?(\d{1,4})?)?|- ?(\d{1,4}))")
+_SPAN = pattern(r"(\d{1,4})(?: ?--? ?(\d{1,4})?)?|- ?(\d{1,4})")
+# How `mixer check` says bars, and what else can mean nothing but bars; each with its figures.
+_SPELT = (
+    (pattern(r"\b(?:in )?bars? (?=\d)"), ""),
+    (pattern(r"up to (?=\d)"), "1-"),
+    (pattern(r"from (\d{1,4})(?: on(?:wards?)?)?\Z"), r"\1-"),
+    (pattern(r"from (?=\d)"), ""),
+    (pattern(r"(?<=\d) ?(?:to\b|\.{2,3}|\u2026) ?(?=\d|\Z)"), "-"),
+    (pattern(r"(?<=\d) alone\Z"), ""),
+)
+
+
+def _in_figures(plain: str) -> str:
+    """Give `from bar 5` as `5-`, `up to bar 3` as `1-3`, `bars 5 to 8` as `5-8`."""
+    text = " ".join(plain.lower().split())
+    for spelt, figures in _SPELT:
+        text = spelt.sub(figures, text)
+    return text
 
 
 def spans_of(plain: str) -> re.Match[str] | None:
     """See a span in a text of plain signs: `5-8`, `5-`, `4`, also `bars 5 to 8` and the mistaken `-4`."""
-    return _SPAN.fullmatch(" ".join(plain.lower().split()))
+    return _SPAN.fullmatch(_in_figures(plain))
 
 
 def span(
@@ -300,9 +317,9 @@ def span(
         problems.tell("span-open-start", text.place(), last=int(found[3]))
         return None
     first = int(found[1])
-    if re.search("[a-z]", found[0]):
-        problems.tell("span-spelt", text.place(), span=re.sub(r"bars? ?", "", found[0]).replace(" to ", "-"))
-    open_end = found[2] is None and re.search(r"(-|to)\s*$", plain_signs(text.value).lower()) is not None
+    if re.search(r"[^\W\d_]|[.\u2026]", text.value):
+        problems.tell("span-spelt", text.place(), span=found[0])
+    open_end = found[0].endswith("-")
     last = int(found[2]) if found[2] else None if open_end else first
     if last is not None and last < first:
         problems.tell("span-backwards", text.place(), first=first, last=last)

@@ -21,7 +21,13 @@ from mixer.text.source import LARGEST_BYTES, decode
 from mixer.words.problem import Place, Problem, Problems
 from mixer.words.say import is_mistake
 
-_NO_TEXT = (b"RIFF", b"fLaC", b"OggS", b"ID3", b"PK\x03\x04", b"%PDF", b"\x89PNG", b"\xff\xd8")
+_NO_TEXT = (b"RIFF", b"fLaC", b"OggS", b"ID3", b"\x89PNG", b"\xff\xd8")
+_DOCUMENTS = {
+    b"PK\x03\x04": "a word processor's file",
+    b"\xd0\xcf\x11\xe0": "a word processor's file",
+    b"%PDF": "a PDF",
+}
+"""How files begin in which the words of a recipe may stand, and what they are; the first is also any packed folder."""
 _MARKUP = re.compile(rb"\s*<[!?A-Za-z][^<]*>")
 """A page or a picture such as `chart` makes: text, but nobody's recipe."""
 
@@ -132,6 +138,8 @@ def read_bytes(path: Path) -> bytes:
             raw = stream.read(4 * LARGEST_BYTES + 1)
     except OSError as error:
         raise NoRecipeError("recipe-locked", path, name=path.name) from error
+    if what := next((what for sign, what in _DOCUMENTS.items() if raw.startswith(sign)), ""):
+        raise NoRecipeError("recipe-document", path, name=path.name, what=what)
     if raw.startswith(_NO_TEXT) or _MARKUP.match(raw):
         raise NoRecipeError("recipe-odd", path, name=path.name)
     if len(raw) > 4 * LARGEST_BYTES:

@@ -176,7 +176,7 @@ class _Builder:
 
     def _name_and_value(self, text: Text, line: Line) -> Line | None:
         """See `drums tin-roof` and `drums - tin-roof`: a name and its value without their colon."""
-        found = re.fullmatch(rf"([^\s,]+)\s+(?:([{DASHES}>:]+)\s+)?([^\s,]+)", text.value)
+        found = re.fullmatch(rf"([^\s,]*\w[^\s,]*)\s+(?:([{DASHES}>:]+)\s+)?([^\s,]+)", text.value)
         if found is None:
             return None
         if found[2]:
@@ -259,7 +259,7 @@ class _Builder:
                 slot.level = Level(line.depth, self._first_sign(line), pairs=[], name=name, at_edge=edge)
                 self._push(slot.level)
                 return
-        elif self._bare_item_above(line) or self._item_without_dash(line, word):
+        elif self._bare_item_above(line) or self._item_without_dash(line, word) or self._short_above(line, word):
             return
         self._return_to_level(line, word)
 
@@ -285,6 +285,21 @@ class _Builder:
         self.problems.tell("no-colon-item", slot.text.place(), name=slot.text.value)
         slot.level = Level(line.depth, slot.text.place(), pairs=[(slot.text, Slot(empty_at=slot.text.place()))])
         slot.text = None
+        self._push(slot.level)
+        return True
+
+    def _short_above(self, line: Line, word: str) -> bool:
+        """See `piano: paper-lantern` and further in `level: -2`: more about what was said in short."""
+        slot, level = self.last, self.stack[-1]
+        key = self.grammar.named.get(same_word(level.name))
+        if not key or slot is None or slot.text is None or not level.pairs or level.pairs[-1][1] is not slot:
+            return False
+        if line.depth <= self.last_column or word not in self.grammar.inner:
+            return False
+        name, place = level.pairs[-1][0].value, slot.text.place()
+        self.problems.tell("short-and-long", place, name=name, key=key, spaces=line.depth)
+        said = (Text(key, ((0, place),)), Slot(empty_at=place, text=slot.text))
+        slot.text, slot.level = None, Level(line.depth, place, pairs=[said])
         self._push(slot.level)
         return True
 

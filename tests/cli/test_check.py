@@ -108,3 +108,19 @@ def test_thousands_of_mistakes_are_not_all_told(place):
     assert done.returncode == 1
     assert len(done.stderr.splitlines()) < 3_000
     assert "more things to tell" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("begins", "what"),
+    [  # ISO/IEC 21320-1, which .docx and .odt are packed by; [MS-CFB] 2.2, which .doc is; ISO 32000-2, 7.5.2
+        (b"PK\x03\x04\x14\x00", "a word processor's file"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a word processor's file"),
+        (b"%PDF-1.7\n", "a PDF"),
+    ],
+)
+def test_what_a_word_processor_saved_is_told_with_what_to_do(place, begins, what):
+    (place / "words.yaml").write_bytes(begins + bytes(100))
+    done = mixer("check", "words.yaml", cwd=place)
+    assert done.returncode == 2
+    assert f'"words.yaml" is {what} and no plain text' in done.stderr
+    assert "Copy the words of the recipe into a new file" in done.stderr

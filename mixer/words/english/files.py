@@ -25,6 +25,15 @@ def recipe_odd(name: str) -> tuple[str, str]:
 
 
 @mistake
+def recipe_document(name: str, what: str) -> tuple[str, str]:
+    return (
+        f'"{name}" is {what} and no plain text, so it can be no recipe.',
+        "Another name does not change that. Copy the words of the recipe into a new file in a text editor, and save it "
+        "with a name that ends in .yaml.",
+    )
+
+
+@mistake
 def recipe_locked(name: str) -> tuple[str, str]:
     return f'"{name}" may not be read.', "Ask whoever looks after this computer for the right to read it."
 
