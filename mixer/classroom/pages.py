@@ -15,7 +15,7 @@ from urllib.parse import quote
 
 from mixer.classroom.rubric import Rubric
 from mixer.classroom.songs import Done
-from mixer.pages.document import asset, document
+from mixer.pages.document import as_told, asset, document
 from mixer.store.content import key_of
 from mixer.store.whole import write_text
 from mixer.words.english import listening as said
@@ -198,4 +198,4 @@ def _row(done: Done) -> str:
 
 def _folded(head: str, text: str) -> str:
     summary = html.escape(head)
-    return f'<details><summary>{summary}</summary><div class="told">{html.escape(text)}</div></details>'
+    return f"<details><summary>{summary}</summary>{as_told(text)}</details>"
