@@ -56,7 +56,7 @@ def check(
     Example: mixer check my-song/my-song.yaml
     """
     if len(recipes) == 1 and (itself := brief_itself(recipes[0])) is not None:
-        raise typer.Exit(tell_itself(itself, as_json=as_json))
+        raise typer.Exit(tell_itself(itself, loops, as_json=as_json))
     chosen = chosen_brief(brief)
     opened = [_doubted(with_brief(open_or_tell(path, loops), chosen)) for path in recipes]
     seen = [_see(each) if questions or mood else None for each in opened]

@@ -42,7 +42,7 @@ _LINES = re.compile(r"(?:^ *\d* \| .*\n|^ +\^+\n)+", re.MULTILINE)
 
 
 def as_told(text: str) -> str:
-    """Give what is told of a recipe, as a terminal shows it; its lines are never broken, so that marks stay in place."""
+    """Give what is told of a recipe, as on a terminal; its lines are never broken, so that marks stay in place."""
     parts, at = [], 0
     for lines in _LINES.finditer(f"{text}\n"):
         parts += [html.escape(text[at : lines.start()]), f"<span>{html.escape(lines[0])}</span>"]

@@ -135,14 +135,14 @@ def key(text: Text, problems: Problems) -> Key | None:
             tonic = letter[1].upper() + letter[2]
             problems.tell("key-letter", text.place(), tonic=tonic)
         else:
-            problems.tell("key-unknown", text.place(), value=text.value, guess=_near_key(plain))
+            problems.tell("key-unknown", text.place(), value=text.value, guess=near_key(plain))
     elif re.search(r"\s#\S", text.value):
         at = text.value.index("#")
         problems.tell("key-sharp-apart", text.place(at, len(text.value)), key=str(found))
     return found
 
 
-def _near_key(plain: str) -> str | None:
+def near_key(plain: str) -> str | None:
     """Give the key that was almost written: a misspelt mode, or German."""
     found = re.fullmatch(r"\s*([A-Ha-h])\s*([#b♯♭]?)[\s-]*([A-Za-z]{3,})\s*", plain)
     mode = found and nearest(found[3], ("major", "minor", "dur", "moll"))
