@@ -326,6 +326,22 @@ def not_written(song: str, why: str) -> tuple[str, str]:
 
 
 @mistake
+def pack_work(name: str, by: str) -> tuple[str, str]:
+    return (
+        f'"{name}" says that it is by {by}, so it was not packed: no student\'s work goes to the next teacher.',
+        'If it is a starter of yours, take its line "by" out and pack again.',
+    )
+
+
+@mistake
+def pack_other(name: str) -> tuple[str, str]:
+    return (
+        f'"{name}" can be no brief, rubric or starter, so it was not packed.',
+        "These are texts that end in .yaml. Loops are packed with their folder: --loops FOLDER",
+    )
+
+
+@mistake
 def song_of_another(name: str, other: str) -> tuple[str, str]:
     return (
         f'"{name}" and "{other}" would have songs of the same name, so only that of "{other}" is made.',
