@@ -9,12 +9,13 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
+from mixer.loops.catalog import FILE_NAME
 from mixer.loops.library import Library, open_library
 from mixer.recipe.model import Recipe
 from mixer.recipe.reader import read
 from mixer.record import record, replace
 from mixer.song.advice import advise, without_other_meters
-from mixer.song.briefs import BriefFile, Shelf
+from mixer.song.briefs import BriefFile, Shelf, read_brief_file
 from mixer.song.plan import RATE_HZ, Plan, plan
 from mixer.text.names import nearest
 from mixer.text.source import LARGEST_BYTES, decode
@@ -147,8 +148,16 @@ def read_bytes(path: Path) -> bytes:
     return raw
 
 
+def _is_none(path: Path) -> bool:
+    if path.name == FILE_NAME:
+        return True
+    found = read_brief_file(path)
+    return found.brief is not None and found.reading.certain
+
+
 def _recipes_in(folder: Path) -> list[str]:
+    """The names of recipes in a folder; its list of loops and briefs are none."""
     try:
-        return sorted(other.name for other in folder.glob("*.y*ml") if other.is_file())
+        return sorted(other.name for other in folder.glob("*.y*ml") if other.is_file() and not _is_none(other))
     except OSError:
         return []

@@ -59,6 +59,16 @@ def test_the_recipes_that_are_there_are_named(place):
     assert "song.yaml" in done.stderr
 
 
+def test_briefs_and_lists_of_loops_are_not_named_among_them(place):
+    (place / "hand-in").mkdir()
+    for name, text in (("a.yaml", "tempo: 96\n"), ("ours.yaml", "longest: 1:30\n"), ("loops.yaml", "x:\n")):
+        (place / "hand-in" / name).write_text(text, encoding="utf-8")
+    told = mixer("check", "hand-in/something.yaml", cwd=place).stderr
+    assert "a.yaml" in told
+    assert "ours.yaml" not in told
+    assert "loops.yaml" not in told
+
+
 @pytest.mark.parametrize("as_json", [[], ["--json"]])
 def test_signs_that_steer_a_terminal_do_not_reach_it(place, as_json):
     nasty = "title: a\x1b[31mb\x9bc\u202ed\x07e\x7f\n" + SONG.replace("x", "x\x9b").replace("a,", "a\u202e,")

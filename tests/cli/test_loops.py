@@ -50,6 +50,7 @@ def test_folders_that_are_none_are_told(tmp_path):
     done = mixer("loops", "--loops", "empty", "--loops", "nowhere", cwd=tmp_path)
     assert done.returncode == 1
     assert 'the folder "empty" has no list of its loops' in done.stderr
+    assert 'type "mixer measure", the folder\'s name and "--write"' in done.stderr
     assert 'there is no folder "nowhere"' in done.stderr
 
 

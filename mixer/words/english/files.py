@@ -47,7 +47,7 @@ def recipe_long(name: str) -> tuple[str, str]:
 def no_catalog(folder: str) -> tuple[str, str]:
     return (
         f'the folder "{folder}" has no list of its loops (loops.yaml), so none of them can be used.',
-        "Write a loops.yaml there with the tempo, bars, role and file of each loop; the README shows one.",
+        'To make one from the sounds in it, type "mixer measure", the folder\'s name and "--write"; then check it by ear.',
     )
 
 
