@@ -11,7 +11,7 @@ from fractions import Fraction
 from mixer.music.keys import Key, parse_key
 from mixer.music.meter import Meter, parse_meter
 from mixer.recipe.brief import MODES, Range
-from mixer.recipe.values import near_key
+from mixer.recipe.near_key import near_key
 from mixer.text.names import nearest, plain_signs, same_word
 from mixer.text.nodes import Text
 from mixer.words.problem import Problems

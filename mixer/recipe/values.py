@@ -12,6 +12,7 @@ from mixer.music.keys import Key, parse_key
 from mixer.music.meter import Meter, parse_meter
 from mixer.pattern import pattern
 from mixer.recipe.model import AS_RECORDED, Pitch, Span
+from mixer.recipe.near_key import near_key
 from mixer.text.names import is_control, nearest, plain_signs, same_name, same_word, visible
 from mixer.text.nodes import Node, Text
 from mixer.words.problem import Problems
@@ -140,20 +141,6 @@ def key(text: Text, problems: Problems) -> Key | None:
         at = text.value.index("#")
         problems.tell("key-sharp-apart", text.place(at, len(text.value)), key=str(found))
     return found
-
-
-def near_key(plain: str) -> str | None:
-    """Give the key that was almost written: a misspelt mode, or German."""
-    found = re.fullmatch(r"\s*([A-Ha-h])\s*([#b♯♭]?)[\s-]*([A-Za-z]{3,})\s*", plain)
-    mode = found and nearest(found[3], ("major", "minor", "dur", "moll"))
-    if not found or not mode:
-        return None
-    letter = found[1].upper()
-    if mode in ("dur", "moll"):
-        letter = {"H": "B", "B": "Bb"}.get(letter, letter)
-    elif letter == "H":
-        return None
-    return f"{letter}{found[2]} {'major' if mode in ('dur', 'major') else 'minor'}"
 
 
 def meter(text: Text, problems: Problems) -> Meter | None:
