@@ -177,10 +177,9 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
     if name is None and (found := name_and_bars(part.value, lambda text: _known(text, context))):
         name = _known(found[1], context)
         end = len(part.value[: found.end(1)].rstrip())
-        read = _span(part.part(found.start(2), found.end(2)), context) if name is not None else None
-        if read is not None and "(" in part.value[found.end(1) :]:
-            written = part.place(part.value.index("(", found.end(1)), len(part.value))
-            context.problems.tell("span-spelt", written, span=found[2].strip())
+        bracketed = "(" in part.value[found.end(1) :]
+        start, stop = (found.end(1), len(part.value)) if bracketed else found.span(2)
+        read = _span(part.part(start, stop), context) if name is not None else None
         if name is not None and read is None:
             return []
         spans = read or ()

@@ -22,7 +22,7 @@ _NAME_AND_SPAN = pattern(r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*
 # The same with the bars in words, as `mixer check` says them: `bass from bar 5`, `shaker up to bar 4`.
 _NAME_AND_WORDS = pattern(
     r"(.*?\S)\s+\(?((?:(?:in\s+)?bars?\s+|(?:from|up\s+to)\s+(?:bars?\s+)?)?\d{1,4}\s*"
-    r"(?:(?:--?|to\b|\.{2,3}|\u2026)\s*(?:bars?\s+)?\d*|on(?:wards?)?|alone)?)\)?\s*$",
+    r"(?:(?:--?|to\b|\.{2,3}|\u2026)\s*(?:bars?\s+)?(?:\d*|(?:the\s+)?end)|on(?:wards?)?|alone)?)\)?\s*$",
     re.IGNORECASE,
 )
 # `piano 1-2 and 5`
@@ -70,21 +70,7 @@ def tell_unknown(
     plain = plain_signs(part.value)
     if len(plain) > LONGEST_PART:
         plain = ""  # too long for a name and its bars, and long to look through
-    if (found := _SPAN_FIRST.fullmatch(plain)) and known(found[2]):
-        problems.tell("layer-order", part.place(), name=found[2], spans=found[1])
-        return
-    if (found := _LEVEL_LAST.fullmatch(plain)) and known(found[1]):
-        at = part.place(found.start(2), found.end(2))
-        problems.tell("level-in-list", at, name=found[1], level=found[2])
-        return
-    if (found := _TWO_SPANS.fullmatch(plain)) and known(found[1]):
-        problems.tell("layer-order", part.place(), name=found[1], spans=f"{found[2]}, {found[3]}")
-        return
-    if (found := _UNTIL.fullmatch(plain)) and known(found[1]):  # whether with that bar or without it, nobody can see
-        problems.tell("layer-order", part.place(), name=found[1], spans=f"1-{found[2]}")
-        return
-    if (found := _NOT.fullmatch(plain)) and known(found[1]):
-        problems.tell("layer-not", part.place(), text=part.value, name=found[1])
+    if _tell_bars(part, plain, known, problems):
         return
     value = part.value[:end].strip()
     form = same_name(value)
@@ -98,4 +84,33 @@ def tell_unknown(
     else:
         by_loop = (layer.name for layer in layers.values() if same_name(layer.source.loop) == form)
         guess = next(by_loop, None) or nearest(value, (*names, "everything"))
+        after = _after_name(plain, known)
+        if after and guess in (None, name := known(plain[:after])):
+            words = part.part(after, len(plain))
+            problems.tell("span-unknown", words.place(), value=words.value, name=name)
+            return
     problems.tell("unknown-layer", part.place(0, end), name=value, layers=names, guess=guess, instead_of=instead)
+
+
+def _tell_bars(part: Text, plain: str, known: Callable[[str], str | None], problems: Problems) -> bool:
+    """Tell that a known name has bars, a level or a `no` where none is read; False where it has not."""
+    if (found := _SPAN_FIRST.fullmatch(plain)) and known(found[2]):
+        problems.tell("layer-order", part.place(), name=found[2], spans=found[1])
+    elif (found := _LEVEL_LAST.fullmatch(plain)) and known(found[1]):
+        at = part.place(found.start(2), found.end(2))
+        problems.tell("level-in-list", at, name=found[1], level=found[2])
+    elif (found := _TWO_SPANS.fullmatch(plain)) and known(found[1]):
+        problems.tell("layer-order", part.place(), name=found[1], spans=f"{found[2]}, {found[3]}")
+    elif (found := _UNTIL.fullmatch(plain)) and known(found[1]):  # with that bar or without it, nobody can see
+        problems.tell("layer-order", part.place(), name=found[1], spans=f"1-{found[2]}")
+    elif (found := _NOT.fullmatch(plain)) and known(found[1]):
+        problems.tell("layer-not", part.place(), text=part.value, name=found[1])
+    else:
+        return False
+    return True
+
+
+def _after_name(plain: str, known: Callable[[str], str | None]) -> int:
+    """Where the longest known name ends with which a text begins and goes on in words; 0 if it begins with none."""
+    ends = [found.start() for found in re.finditer(r"\s+", plain)]
+    return next((end for end in reversed(ends) if known(plain[:end])), 0)

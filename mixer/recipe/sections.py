@@ -20,6 +20,8 @@ from mixer.words.problem import Place, Problems
 MOST_SECTIONS = 100
 _BARS = pattern(r"(?:of\s+)?(\d{1,9})\s*-?\s*bars?|bars?\s+(\d{1,9})", re.IGNORECASE)
 _BARE_FIGURE = pattern(r"\d{1,3}")
+# Where in the song it stands: `bars 5-12`.
+_PLACE = pattern(r"(?:bars?\s+)?(\d{1,4})\s*(?:--?|to)\s*(\d{1,4})(?:\s*bars?)?", re.IGNORECASE)
 # A length that is no whole number of bars: `4.5 bars`, `eight bars`, `20 seconds`.
 _LENGTH = pattern(r"[\w.,]+\s+bars?|\d[\w.]*\s+\w+", re.IGNORECASE)
 _LENGTH_FIRST = pattern(r"(\d{1,3}\s*bars?)\s*[,:;]\s*(?=\S)", re.IGNORECASE)
@@ -196,6 +198,9 @@ class SectionReader:
         elif _BARE_FIGURE.fullmatch(part.value) and draft.bars is None:
             self.problems.tell("bars-word", part.place(), figure=part.value)
             draft.bars = part
+        elif (found := _PLACE.fullmatch(part.value)) and draft.bars is None and (length := _length(found)) > 0:
+            self.problems.tell("bars-place", part.place(), value=part.value, bars=length)
+            draft.bars = Text(str(length), ((0, part.place()),))
         elif found := _LIKE.fullmatch(part.value):
             draft.like = part.part(found.start(1), found.end(1))
         elif self._names_someone(part.value):
@@ -400,6 +405,11 @@ class SectionReader:
         if wanted.everything is not None:
             return frozenset(layer.name for layer in self.layers.values())
         return frozenset(wanted.entries)
+
+
+def _length(place: re.Match[str]) -> int:
+    """How many bars there are from one to another."""
+    return int(place[2]) - int(place[1]) + 1
 
 
 def _starts_section(key: Text, node: Node) -> bool:

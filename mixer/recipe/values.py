@@ -265,6 +265,7 @@ _SPELT = (
     (pattern(r"up to (?=\d)"), "1-"),
     (pattern(r"from (\d{1,4})(?: on(?:wards?)?)?\Z"), r"\1-"),
     (pattern(r"from (?=\d)"), ""),
+    (pattern(r"(?<=\d) ?(?:-|to) ?(?:the )?end\Z"), "-"),
     (pattern(r"(?<=\d) ?(?:to\b|\.{2,3}|\u2026) ?(?=\d|\Z)"), "-"),
     (pattern(r"(?<=\d) alone\Z"), ""),
 )
@@ -296,7 +297,7 @@ def span(
     song_bar : at which bar of the song the section begins
     section : its name
     """
-    found = spans_of(plain_signs(text.value))
+    found = spans_of(plain_signs(text.value).strip("() "))
     if found is None:
         problems.tell("span-unknown", text.place(), value=text.value)
         return None
@@ -304,7 +305,7 @@ def span(
         problems.tell("span-open-start", text.place(), last=int(found[3]))
         return None
     first = int(found[1])
-    if re.search(r"[^\W\d_]|[.\u2026]", text.value):
+    if re.search(r"[^\W\d_]|[.\u2026()]", text.value):
         problems.tell("span-spelt", text.place(), span=found[0])
     open_end = found[0].endswith("-")
     last = int(found[2]) if found[2] else None if open_end else first

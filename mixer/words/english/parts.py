@@ -301,6 +301,16 @@ def colon_in_section(text: str) -> tuple[str, str]:
 
 
 @advice
+def bars_place(value: str, bars: int) -> Mended:
+    length = "1 bar" if bars == 1 else f"{bars} bars"
+    return (
+        f'"{value}" was read as {length}: here stands how long a section is.',
+        "It begins where the one above it ends.",
+        instead(length),
+    )
+
+
+@advice
 def head_colon(name: str, bars: str, who: str) -> Mended:
     return (
         f'there is no colon between "{bars}" and "{who}"; it was read as if there were one.',
