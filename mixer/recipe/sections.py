@@ -156,7 +156,7 @@ class SectionReader:
     def _short(self, head: Text, value: Node | None) -> _Draft:
         """Read `NAME, 8 bars, like NAME` and what follows the colon."""
         plain = plain_signs(head.value)
-        found = _NO_COLON.fullmatch(plain) if value is None else None
+        found = _NO_COLON.fullmatch(plain) if value is None and len(plain) <= values.LONGEST_TEXT else None
         if found and self._names_someone(found[3]):
             self.problems.tell("head-colon", head.place(), name=found[1], bars=found[2], who=found[3])
             first, *others, value = (head.part(*found.span(group)) for group in (1, 2, 3))
@@ -164,7 +164,8 @@ class SectionReader:
             first, *others = head.saying(plain).split()
             first = head.part(0, len(first.value))
         name = bare_name(first, self.problems)
-        if found := _NO_COMMA.fullmatch(name.value) or _IN_BRACKETS.fullmatch(name.value):
+        short = len(name.value) <= values.LONGEST_TEXT  # in what is longer, looking would take long
+        if short and (found := _NO_COMMA.fullmatch(name.value) or _IN_BRACKETS.fullmatch(name.value)):
             self.problems.tell("head-comma", name.place(), name=found[1], more=found[2])
             others.insert(0, name.part(found.start(2), found.end(2)))
             name = name.part(0, found.end(1))

@@ -18,7 +18,7 @@ from mixer.pattern import pattern
 from mixer.record import replace
 from mixer.text.grammar import Grammar
 from mixer.text.levels import Level, Slot, frozen
-from mixer.text.names import DASHES, same_word
+from mixer.text.names import COLONS, DASHES, SEMICOLONS, same_word
 from mixer.text.nodes import Node, Text
 from mixer.text.scan import Line, Scanner
 from mixer.text.source import LARGEST_BYTES, LONGEST_LINE, Source
@@ -176,7 +176,9 @@ class _Builder:
 
     def _name_and_value(self, text: Text, line: Line) -> Line | None:
         """See `drums tin-roof` and `drums - tin-roof`: a name and its value without their colon."""
-        found = re.fullmatch(rf"([^\s,]*\w[^\s,]*)\s+(?:([{DASHES}>:]+)\s+)?([^\s,]+)", text.value)
+        found = re.fullmatch(
+            rf"((?![{DASHES}{COLONS}{SEMICOLONS}=.]+\s)[^\s,]+)\s+(?:([{DASHES}>:]+)\s+)?([^\s,]+)", text.value
+        )
         if found is None:
             return None
         if found[2]:
