@@ -332,6 +332,13 @@ def test_on_a_narrow_screen_nothing_stands_outside_and_short_names_stay_whole(tm
         assert page.js(lines, page.driver.find_element("id", "title")) == 1
 
 
+def test_no_key_is_named_that_does_nothing(room, tmp_path):
+    assert "the whole song, or only its part" in (room / "listen.html").read_text("utf-8")
+    write_pages([song(1)], tmp_path / "whole", {}, RUBRIC)
+    for name in ("listen.html", "teacher.html"):
+        assert "only its part" not in (tmp_path / "whole" / name).read_text("utf-8")
+
+
 def test_a_long_title_leaves_room_for_the_count(tmp_path):
     write_pages([song(1, title="m" * 200)], tmp_path, {}, RUBRIC)
     with browser(tmp_path / "listen.html") as page:

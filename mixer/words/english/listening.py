@@ -16,8 +16,8 @@ KEYS = (
     ("Space", "play and pause"),
     ("→", "the next song"),
     ("←", "the song before"),
-    ("W", "the whole song, or only its part"),
 )
+PART_KEYS = (("W", "the whole song, or only its part"),)
 TEACHER_KEYS = (("C", "a mark at the bar that is playing"),)
 BEFORE = "Song before"
 AFTER = "Next song"
