@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 
 def check(
-    recipes: Recipes,
+    recipes: Recipes = [],  # noqa: B006 - typer copies it
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     questions: Annotated[
         bool, typer.Option("--questions", help="Also what the sections do, what stands out, and questions.")

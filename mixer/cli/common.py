@@ -27,10 +27,25 @@ LoopFolders = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON, for other programs.")]
-Recipes = Annotated[list[Path], typer.Argument(metavar="RECIPE...", help="One recipe or several.")]
-
 MISTAKES = 1
 CALLED_WRONGLY = 2
+
+
+def _named(context: typer.Context, recipes: list[Path]) -> list[Path]:
+    """Give the recipes that were named; where none was, say what could have been and leave."""
+    if recipes or context.resilient_parsing:
+        return recipes
+    from mixer.song.opened import recipes_in  # noqa: PLC0415 - help comes without it
+
+    facts = {"command": context.info_name or "", "near": recipes_in(Path())}
+    tell_one(Problem("recipe-unnamed", Place(f"mixer {context.info_name}"), facts))
+    raise typer.Exit(CALLED_WRONGLY)
+
+
+Recipes = Annotated[
+    list[Path],
+    typer.Argument(metavar="RECIPE...", help="One recipe or several.  [required]", show_default=False, callback=_named),
+]
 
 
 def open_or_tell(path: Path, loop_folders: Iterable[Path], rate_hz: int | None = None) -> Opened | Problem:

@@ -124,10 +124,10 @@ def read_bytes(path: Path) -> bytes:
     except OSError:  # a name that no file can have, or a folder that may not be looked into
         folder = there = file = False
     if folder:
-        inside = [str(path / name) for name in _recipes_in(path)]
+        inside = [str(path / name) for name in recipes_in(path)]
         raise NoRecipeError("recipe-folder", path, name=path.name or str(path), inside=inside)  # "." has no name
     if not there:
-        near = _recipes_in(path.parent)
+        near = recipes_in(path.parent)
         ended = f"{path.name}.yaml"
         meant = ended if ended in near else nearest(path.name, near)
         guess = meant and str(path.with_name(meant))
@@ -155,7 +155,7 @@ def _is_none(path: Path) -> bool:
     return found.brief is not None and found.reading.certain
 
 
-def _recipes_in(folder: Path) -> list[str]:
+def recipes_in(folder: Path) -> list[str]:
     """The names of recipes in a folder; its list of loops and briefs are none."""
     try:
         return sorted(other.name for other in folder.glob("*.y*ml") if other.is_file() and not _is_none(other))

@@ -134,3 +134,14 @@ def test_what_a_word_processor_saved_is_told_with_what_to_do(place, begins, what
     assert done.returncode == 2
     assert f'"words.yaml" is {what} and no plain text' in done.stderr
     assert "Copy the words of the recipe into a new file" in done.stderr
+
+
+@pytest.mark.parametrize("command", ["check", "render"])
+def test_where_no_recipe_is_named_those_that_are_here_are(tmp_path, command):
+    done = mixer(command, cwd=tmp_path)
+    assert (done.returncode, "To make a first one: mixer new my-song" in done.stderr) == (2, True)
+    assert "Traceback" not in done.stderr
+    (tmp_path / "my song.yaml").write_text("tempo: 96\n", encoding="utf-8")
+    assert f'Type: mixer {command} "my song.yaml"' in mixer(command, cwd=tmp_path).stderr
+    (tmp_path / "a.yaml").write_text("tempo: 96\n", encoding="utf-8")
+    assert f"Here are a.yaml and my song.yaml. Type: mixer {command} a.yaml" in mixer(command, cwd=tmp_path).stderr

@@ -14,6 +14,18 @@ def recipe_missing(name: str, near: Sequence[str], guess: str | None) -> tuple[s
 
 
 @mistake
+def recipe_unnamed(command: str, near: Sequence[str]) -> tuple[str, str]:
+    if not near:
+        return (
+            "the name of a recipe is missing.",
+            "There is none in this folder. To make a first one: mixer new my-song",
+        )
+    name = f'"{near[0]}"' if " " in near[0] else near[0]
+    here = f"Here are {series(near[:8])}. " if len(near) > 1 else ""
+    return "the name of a recipe is missing.", f"{here}Type: mixer {command} {name}"
+
+
+@mistake
 def recipe_folder(name: str, inside: Sequence[str]) -> tuple[str, str]:
     there = f"In that folder: {series(inside[:8])}." if inside else "There is no recipe in that folder."
     return f'"{name}" is a folder, and a recipe is a file.', there
