@@ -55,6 +55,11 @@ class Browser:
             "each.nodes.map((node) => node.html)])));"
         )
 
+    def narrow(self, width: int = 360, height: int = 640) -> None:
+        """Make the page as wide as a small phone's; a window of the browser itself cannot be."""
+        size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+        self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+
     def printed(self) -> bytes:
         """What comes out of the printer, as PDF on A4."""
         given = {"paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": False, "printBackground": False}

@@ -159,8 +159,8 @@ def as_markdown(sheet: Sheet) -> str:
 
 
 def _plain(text: str) -> str:
-    """Escape what could be markup in a line of CommonMark 0.31 (2.4) or of GitHub's tables and links, and no more."""
-    line = re.sub(r"([\\`*_\[\]<>&~|#])", r"\\\1", " ".join(text.split()))
+    """Escape what could be markup in a line of CommonMark 0.31 (2.4) or GitHub's, and no more: commands are copied."""
+    line = re.sub(r"([\\`*\[\]<>&~|#]|(?<![^\W_])_|_(?![^\W_]))", r"\\\1", " ".join(text.split()))
     line = re.sub(r"://|(?<=www)\.", lambda sign: "\\" + sign[0], line, flags=re.IGNORECASE)
     return re.sub(r"^(\d{1,9}(?=[.)])|(?=[+=-]))(.)", r"\1\\\2", line)
 

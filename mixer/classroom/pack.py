@@ -1,7 +1,7 @@
 """What the next teacher needs, in one folder: loops with their cards, briefs, rubrics, starters. No student's work.
 
 Of a folder of loops only the list and the sound files that it names are taken, so recipes, songs and recordings that
-lie beside them stay where they are.
+lie beside them stay where they are. Of other files only texts are taken, and no recipe that names its maker.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import shutil
 from collections.abc import Iterable
 from pathlib import Path
 
+from mixer.classroom.gather import maker_of
 from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, read_catalog
 from mixer.loops.library import shipped
@@ -17,10 +18,12 @@ from mixer.loops.permission import to_ask
 from mixer.record import record
 from mixer.store.names import distinct_places
 from mixer.store.whole import whole_file, write_text
+from mixer.text.source import decode
 from mixer.words.english import packing as said
-from mixer.words.problem import Problems
+from mixer.words.problem import Place, Problems
 
 SHARED = ("briefs", "rubrics", "starters")
+TEXTS = (".yaml", ".yml", ".md", ".txt")
 
 
 @record
@@ -32,7 +35,7 @@ class Packed:
     folder : where it is
     loops : how many
     ask : names of loops of which nobody knows whether they may be passed on
-    problems : what was told on reading the lists
+    problems : what was told on reading the lists, and of files that stay here
     """
 
     folder: Path
@@ -66,7 +69,7 @@ def pack(loop_folders: Iterable[Path], extra: Iterable[Path], out: Path) -> Pack
         for path in sorted(source.rglob("*")) if source.is_dir() else ():
             if path.is_file():
                 _copy(path, out / name / path.relative_to(source))
-    files = list(extra)
+    files = [path for path in extra if _is_the_teachers(path, problems)]
     for path, place in zip(files, distinct_places(out / "more" / each.name for each in files), strict=True):
         _copy(path, place)
     ask = to_ask(cards, "on")
@@ -86,6 +89,17 @@ def _copy_loops(folders: list[Path], out: Path, problems: Problems) -> list[Card
             _copy(card.path, place / card.path.relative_to(folder))
         copied += cards
     return copied
+
+
+def _is_the_teachers(path: Path, problems: Problems) -> bool:
+    """Whether a file can be a brief, a rubric or a starter, and says of nobody to be theirs; tells what stays here."""
+    if path.suffix.lower() not in TEXTS:
+        problems.tell("pack-other", Place(path.name), name=path.name)
+        return False
+    by = maker_of(decode(path.read_bytes())[0])
+    if by:
+        problems.tell("pack-work", Place(path.name), name=path.name, by=by)
+    return not by
 
 
 def _copy(source: Path, place: Path) -> None:

@@ -15,7 +15,7 @@ from urllib.parse import quote
 
 from mixer.classroom.rubric import Rubric
 from mixer.classroom.tasks import Done
-from mixer.pages.document import asset, document
+from mixer.pages.document import as_told, asset, document
 from mixer.store.content import key_of
 from mixer.store.whole import write_text
 from mixer.words.english import listening as said
@@ -61,7 +61,7 @@ def write_pages(
     place = key_of(str(out.resolve()))
     data = {"words": said.SCRIPT, "songs": shown, "session": place}
     style, script = asset("listen.css"), asset("listen.js")
-    write_text(listen, document(said.LISTEN, _listening(said.LISTEN, "", ""), style, script, data))
+    write_text(listen, document(said.LISTEN, _listening(said.LISTEN, "", "", parts=bool(parts)), style, script, data))
     numbered = {done.name: number for number, done in enumerate(heard, 1)}
     everything = [
         {**_song(done, out, parts), "number": numbered.get(done.name, 0), "told": done.words, "state": done.state}
@@ -73,7 +73,7 @@ def write_pages(
         "rubric": [{"name": name, "levels": list(levels)} for name, levels in rubric.criteria],
         "session": place,
     }
-    body = _listening(said.TEACHER, _comments(), _all(songs))
+    body = _listening(said.TEACHER, _comments(), _all(songs), parts=bool(parts))
     write_text(teacher, document(said.TEACHER, body, style, script + asset("teacher.js"), more))
     write_text(sheet, listening_sheet([(each["title"], each["by"]) for each in shown]))
     return listen, teacher, sheet
@@ -124,9 +124,9 @@ def _song(done: Done, out: Path, parts: Mapping[str, tuple[Path, float]]) -> dic
     }
 
 
-def _listening(title: str, comments: str, every: str) -> str:
+def _listening(title: str, comments: str, every: str, *, parts: bool) -> str:
     text = html.escape
-    keys = said.KEYS + (said.TEACHER_KEYS if comments else ())
+    keys = said.KEYS + (said.PART_KEYS if parts else ()) + (said.TEACHER_KEYS if comments else ())
     words = {
         "page": title,
         "level_check": said.LEVEL_CHECK,
@@ -178,7 +178,7 @@ def _all(songs: Sequence[Done]) -> str:
     heads = "".join(f'<th scope="col">{html.escape(head)}</th>' for head in said.ALL_HEADS)
     rows = "\n".join(_row(done) for done in songs)
     return (
-        f'<section aria-label="{html.escape(said.ALL)}"><h2>{html.escape(said.ALL)}</h2>\n'
+        f'<section class="all" tabindex="0" aria-label="{html.escape(said.ALL)}"><h2>{html.escape(said.ALL)}</h2>\n'
         f"<table><thead><tr>{heads}</tr></thead><tbody>\n{rows}\n</tbody></table></section>"
     )
 
@@ -198,4 +198,4 @@ def _row(done: Done) -> str:
 
 def _folded(head: str, text: str) -> str:
     summary = html.escape(head)
-    return f'<details><summary>{summary}</summary><div class="told">{html.escape(text)}</div></details>'
+    return f"<details><summary>{summary}</summary>{as_told(text)}</details>"

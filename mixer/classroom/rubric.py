@@ -24,7 +24,7 @@ _GRAMMAR = Grammar(
     free=frozenset(),
     one_name=frozenset(),
     blocks=frozenset(),
-    named=frozenset(),
+    named={},
 )
 
 

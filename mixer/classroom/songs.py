@@ -44,9 +44,12 @@ def make_song(task: Task) -> Done:
         opened = open_recipe(task.recipe, task.loops)
     except NoRecipeError as error:
         done = Done(task.name, "none", words=all_in_full([error.problem]), why=first_told([error.problem]))
-        return _or_earlier(done, kept, task)
+        done = _or_earlier(done, kept, task)
+        if done.state == "none":
+            _keep(task, done)
+        return done
     if task.brief is not None:
-        opened = replace(opened, brief=read_brief_file(task.brief))
+        opened = opened.with_brief(read_brief_file(task.brief))
     key = _key(task, opened)
     if kept is not None and kept.key == key and _is_as_it_was(kept, task.out):
         return replace(kept, fresh=False)

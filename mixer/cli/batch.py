@@ -58,7 +58,10 @@ def batch(  # noqa: PLR0913 - each is an option of the command
         ),
     ] = [],  # noqa: B006 - typer copies it
     jobs: Annotated[
-        int | None, typer.Option(min=1, max=64, help="How many at a time; if left out, what the machine has room for.")
+        int | None,
+        typer.Option(
+            min=1, max=64, metavar="NUMBER", help="How many at a time; if left out, what the machine has room for."
+        ),
     ] = None,
     all_versions: Annotated[bool, typer.Option("--all-versions", help="Older versions of a song too.")] = False,
     rubric: Annotated[
@@ -131,11 +134,15 @@ def _alone(out: Path) -> Iterator[None]:
         typer.echo(said.in_use(printable(str(out)), error.holder), err=True)
         raise typer.Exit(CALLED_WRONGLY) from None
     except OSError as error:
-        typer.echo(said.not_written(printable(str(out)), printable(error.strerror or str(error))), err=True)
+        typer.echo(said.not_written(printable(str(out)), _why(error)), err=True)
         raise typer.Exit(MISTAKES) from None
     except KeyboardInterrupt:
         typer.echo(said.STOPPED, err=True)
         raise typer.Exit(MISTAKES) from None
+
+
+def _why(error: Exception) -> str:
+    return printable(getattr(error, "strerror", None) or str(error))
 
 
 @record
@@ -288,7 +295,7 @@ def _listening(ordered: Sequence[Done], out: Path, options: _Session) -> bool:
         for line in said.pages(*(printable(str(page)) for page in written)):
             typer.echo(line, err=True)
     except (OSError, ValueError) as error:
-        typer.echo(said.not_written(printable(str(out)), printable(str(error))), err=True)
+        typer.echo(said.not_written(printable(str(out)), _why(error)), err=True)
         return False
     return True
 
@@ -301,7 +308,7 @@ def _share(songs: Sequence[Done], tasks: Sequence[Task], place: Path, *, numbers
     try:
         shared = share(songs, {task.name: task for task in tasks}, place, numbers=numbers)
     except (NoEncoderError, OSError) as error:
-        typer.echo(said.not_written(printable(str(place)), printable(str(error))), err=True)
+        typer.echo(said.not_written(printable(str(place)), _why(error)), err=True)
         return False
     typer.echo(sharing.went(len(shared.files), printable(str(place))), err=True)
     alike: dict[str, list[str]] = {}

@@ -5,7 +5,7 @@ A limit that is not kept is no mistake: the song is made all the same, and the e
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Annotated, Any
@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.cli.common import CALLED_WRONGLY, MISTAKES, print_json, problems_as_data, tell
-from mixer.record import replace
 from mixer.words.problem import Place, Problem
 from mixer.words.say import is_mistake, printable
 
@@ -46,7 +45,7 @@ def chosen_brief(given: str | None) -> BriefFile | None:
         names = list(shelf)
         tell([Problem("brief-missing", Place(given), {"name": given, "briefs": names, "guess": nearest(given, names)})])
         raise typer.Exit(CALLED_WRONGLY)
-    _tell_problems(found)
+    _tell_problems(found.reading.problems)
     if found.brief is None:
         raise typer.Exit(CALLED_WRONGLY)
     return found
@@ -60,20 +59,24 @@ def brief_itself(path: Path) -> BriefFile | None:
     return found if found.brief is not None and found.reading.certain else None
 
 
-def tell_itself(found: BriefFile, *, as_json: bool) -> int:
+def tell_itself(found: BriefFile, loops: Iterable[Path], *, as_json: bool) -> int:
     """Say a brief back, with what is wrong with it; give the exit code."""
     from mixer.coach.asked import asked_by  # noqa: PLC0415 - only where there is a brief
+    from mixer.coach.heard import strangers  # noqa: PLC0415 - the same
+    from mixer.loops.library import open_library  # noqa: PLC0415 - the same
     from mixer.words.english import limits as words  # noqa: PLC0415 - the same
 
     brief, problems = found.brief, found.reading.problems
     if brief is None:
         return CALLED_WRONGLY
+    if brief.loops or brief.loops_from:
+        problems = (*problems, *strangers(brief, open_library(found.path.parent, loops).cards.values()))
     asked = asked_by(brief)
     if as_json:
         data = {"name": brief.name, "goal": brief.goal, "asks": asked, "find_out": list(brief.find_out)}
         print_json([{"brief": {**data, **problems_as_data(problems)}}])
     else:
-        _tell_problems(found)
+        _tell_problems(problems)
         lines = words.said_back(brief.name, brief.goal, list(asked.values()), brief.find_out)
         # What may be copied into a terminal stays in one line.
         for line in (*_folded(lines), words.to_look(str(found.path))):
@@ -90,7 +93,7 @@ def _is_there(path: Path) -> bool:
 
 def with_brief(opened: Opened | Problem, chosen: BriefFile | None) -> Opened | Problem:
     """Give a song the brief that the command names, if it names one."""
-    return opened if isinstance(opened, Problem) or chosen is None else replace(opened, brief=chosen)
+    return opened if isinstance(opened, Problem) or chosen is None else opened.with_brief(chosen)
 
 
 def look_of(opened: Opened, energy: Energy | None = None) -> BriefLook | None:
@@ -116,15 +119,15 @@ def tell_brief(opened: Opened, energy: Energy | None = None, *, chosen: bool = F
     if seen is None or opened.brief is None:
         return
     if not chosen:
-        _tell_problems(opened.brief)
+        _tell_problems(opened.brief.reading.problems)
     typer.echo("")
     for line in _folded(seen.short_lines if shortly else seen.lines):
         typer.echo(printable(line))
 
 
-def _tell_problems(brief: BriefFile) -> None:
-    if brief.reading.problems:
-        tell(brief.reading.problems)
+def _tell_problems(problems: Sequence[Problem]) -> None:
+    if problems:
+        tell(problems)
         typer.echo("", err=True)
 
 

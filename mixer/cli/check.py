@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 
 def check(
-    recipes: Recipes,
+    recipes: Recipes = [],  # noqa: B006 - typer copies it
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
     questions: Annotated[
         bool, typer.Option("--questions", help="Also what the sections do, what stands out, and questions.")
@@ -56,7 +56,7 @@ def check(
     Example: mixer check my-song/my-song.yaml
     """
     if len(recipes) == 1 and (itself := brief_itself(recipes[0])) is not None:
-        raise typer.Exit(tell_itself(itself, as_json=as_json))
+        raise typer.Exit(tell_itself(itself, loops, as_json=as_json))
     chosen = chosen_brief(brief)
     opened = [_doubted(with_brief(open_or_tell(path, loops), chosen)) for path in recipes]
     seen = [_see(each) if questions or mood else None for each in opened]

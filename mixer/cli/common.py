@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixer.words.english import told
-from mixer.words.problem import Problem
+from mixer.words.problem import Place, Problem
 from mixer.words.say import all_in_full, in_full, is_mistake, printable, say
 
 if TYPE_CHECKING:
@@ -27,10 +27,25 @@ LoopFolders = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON, for other programs.")]
-Recipes = Annotated[list[Path], typer.Argument(metavar="RECIPE...", help="One recipe or several.")]
-
 MISTAKES = 1
 CALLED_WRONGLY = 2
+
+
+def _named(context: typer.Context, recipes: list[Path]) -> list[Path]:
+    """Give the recipes that were named; where none was, say what could have been and leave."""
+    if recipes or context.resilient_parsing:
+        return recipes
+    from mixer.song.opened import recipes_in  # noqa: PLC0415 - help comes without it
+
+    facts = {"command": context.info_name or "", "near": recipes_in(Path())}
+    tell_one(Problem("recipe-unnamed", Place(f"mixer {context.info_name}"), facts))
+    raise typer.Exit(CALLED_WRONGLY)
+
+
+Recipes = Annotated[
+    list[Path],
+    typer.Argument(metavar="RECIPE...", help="One recipe or several.  [required]", show_default=False, callback=_named),
+]
 
 
 def open_or_tell(path: Path, loop_folders: Iterable[Path], rate_hz: int | None = None) -> Opened | Problem:
@@ -112,6 +127,11 @@ def lines_of(problems: Iterable[Problem], recipe: Path) -> list[str]:
 def tell_one(problem: Problem) -> None:
     """Tell one problem, on the stream for errors."""
     typer.echo(in_full(problem), err=True)
+
+
+def tell_not_written(file: Path, error: OSError) -> None:
+    """Tell that a file could not be written, and why, on the stream for errors."""
+    tell_one(Problem("not-written", Place(file.name), {"song": str(file), "why": error.strerror or ""}))
 
 
 class Progress:

@@ -173,9 +173,10 @@ def _show(found: Compared, did: Did | None, because: Path | None) -> None:
 
 def _write_because(found: Compared, before: Side, after: Side, place: Path) -> None:
     from mixer.store.whole import write_text  # noqa: PLC0415 - help comes without it
+    from mixer.versions.sides import names_of  # noqa: PLC0415 - the same
 
     told = [change_words.sentence(change) for change in found.changes]
-    text = because_words.revision(before.path.name, after.path.name, told)
+    text = because_words.revision(*names_of(before, after), told)
     try:
         write_text(place, text)
     except OSError as error:
@@ -210,15 +211,17 @@ def _write_page(found: Compared, sides: Both[Side], did: Did | None, place: Path
     from mixer.store.whole import write_text  # noqa: PLC0415 - the same
     from mixer.versions.change import Both  # noqa: PLC0415 - the same
     from mixer.versions.page import compare_page, heard_version  # noqa: PLC0415 - the same
+    from mixer.versions.sides import names_of  # noqa: PLC0415 - the same
 
     versions = []
-    for side, plan in ((sides.old, found.old), (sides.new, found.new)):
+    names = names_of(sides.old, sides.new)
+    for name, side, plan in zip(names, (sides.old, sides.new), (found.old, found.new), strict=True):
         made, sound = made_sound(side.opened)
         if made.report is None or sound is None:
             tell(problem for problem in made.problems if problem.kind in ("no-encoder", "not-written"))
             typer.echo(words.NO_PAGE, err=True)
             raise typer.Exit(CALLED_WRONGLY)
-        versions.append(heard_version(side.path.name, plan, made, sound))
+        versions.append(heard_version(name, plan, made, sound))
     try:
         write_text(place, compare_page(found, Both(*versions), did.told() if did else ()))
     except OSError as error:

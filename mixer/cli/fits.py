@@ -28,13 +28,13 @@ def fits(  # noqa: PLR0913 - each is an option of the command
         typer.Argument(metavar="LOOP-or-RECIPE", help="A loop's name, or a recipe's file; with --all a folder."),
     ] = [],  # noqa: B006 - typer copies it
     loops: LoopFolders = [],  # noqa: B006 - typer copies it
-    role: Annotated[str, typer.Option("--role", help="Only loops of this role.")] = "",
+    role: Annotated[str, typer.Option("--role", metavar="ROLE", help="Only loops of this role.")] = "",
     everything: Annotated[bool, typer.Option("--long", help="All loops, not only the best.")] = False,
     prove_all: Annotated[
         bool, typer.Option("--all", help="Every pair of a folder's loops, and songs by chance, before the lesson.")
     ] = False,
     brief: BriefOption = None,
-    songs: Annotated[int, typer.Option(min=0, help="With --all: how many songs by chance.")] = 200,
+    songs: Annotated[int, typer.Option(min=0, metavar="NUMBER", help="With --all: how many songs by chance.")] = 200,
     out: Annotated[
         Path, typer.Option("--out", "-o", metavar="FOLDER", help="With --all: where what was found goes.")
     ] = Path("fits"),

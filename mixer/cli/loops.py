@@ -43,8 +43,12 @@ class By(str, Enum):
 Page = Annotated[
     Path | None, typer.Option("--page", metavar="FILE.html", help="Write a page to listen to them; needs no network.")
 ]
-Tempo = Annotated[float | None, typer.Option("--tempo", min=40, max=240, help="On the page: all at this tempo.")]
-InKey = Annotated[str | None, typer.Option("--key", help='On the page: all in this key, such as "A minor".')]
+Tempo = Annotated[
+    float | None, typer.Option("--tempo", metavar="BEATS", min=40, max=240, help="On the page: all at this tempo.")
+]
+InKey = Annotated[
+    str | None, typer.Option("--key", metavar="KEY", help='On the page: all in this key, such as "A minor".')
+]
 ForRecipe = Annotated[
     Path | None,
     typer.Option(
@@ -124,6 +128,7 @@ def _has(card: Card, find: Sequence[str]) -> bool:
 
 def _list(cards: Sequence[Card], by: By) -> None:
     heading = ""
+    width = min(30, max([18, *(columns(card.name) for card in cards)]))
     if by is By.set:
         cards = sorted(cards, key=lambda card: (not card.set, card.set.casefold()))  # those of no set come last
     for card in cards:
@@ -132,7 +137,7 @@ def _list(cards: Sequence[Card], by: By) -> None:
             heading = group
             typer.echo(printable(f"\n{heading}" if card is not cards[0] else heading))
         facts = told.loop_told(float(card.tempo_bpm), str(card.key or ""), card.bars, str(card.meter), other)
-        typer.echo(printable(f"  {card.name}{' ' * (18 - columns(card.name))} {facts}"))
+        typer.echo(printable(f"  {card.name}{' ' * (width - columns(card.name))} {facts}"))
 
 
 def _write(page: Path, cards: Sequence[Card], wish: Wish, song: Plan | None) -> None:

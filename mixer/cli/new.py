@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from shutil import rmtree
 from typing import Annotated
 
 import typer
 
 from mixer.cli.brief import chosen_brief
-from mixer.cli.common import CALLED_WRONGLY, tell_one
+from mixer.cli.common import CALLED_WRONGLY, tell_not_written
 from mixer.store.names import safe_name
 from mixer.store.whole import write_text
 from mixer.words.english import told
-from mixer.words.problem import Place, Problem
 from mixer.words.say import printable
 
 
@@ -53,7 +53,8 @@ def new(
                 write_text(folder / f"{called}.yaml", decode(chosen.path.read_bytes())[0])
         write_text(recipe, text)
     except OSError as error:
-        tell_one(Problem("not-written", Place(recipe.name), {"song": recipe.name, "why": error.strerror or ""}))
+        rmtree(folder, ignore_errors=True)  # it was not there before, and the name can be used the next time
+        tell_not_written(recipe, error)
         raise typer.Exit(CALLED_WRONGLY) from error
     typer.echo("\n".join(told.made_new(printable(str(folder)), printable(str(recipe)), brief or "")))
 

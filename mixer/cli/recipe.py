@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from mixer.cli.common import CALLED_WRONGLY, tell_one
+from mixer.cli.common import CALLED_WRONGLY, tell_not_written, tell_one
 from mixer.store.whole import write_text
 from mixer.words.english import told
 from mixer.words.problem import Place, Problem
@@ -43,5 +43,9 @@ def recipe(
     if out.exists():
         typer.echo(told.is_there(printable(str(out))), err=True)
         raise typer.Exit(CALLED_WRONGLY)
-    write_text(out, carried.recipe)
+    try:
+        write_text(out, carried.recipe)
+    except OSError as error:
+        tell_not_written(out, error)
+        raise typer.Exit(CALLED_WRONGLY) from error
     typer.echo(told.recipe_written(printable(str(out))))

@@ -58,7 +58,7 @@ _SAMPLES: dict[Bits, SampleFormat] = {Bits.sixteen: "pcm16", Bits.twenty_four: "
 
 
 def render(  # noqa: PLR0913 - each is an option of the command
-    recipes: Recipes,
+    recipes: Recipes = [],  # noqa: B006 - typer copies it
     out: Annotated[
         Path | None,
         typer.Option(

@@ -6,13 +6,14 @@ count. Two layers of the same loop are two.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from mixer.coach.asked import KEPT, Asked, Outcome, bars_of, heard_parts, spans_of
-from mixer.recipe.brief import ALL
+from mixer.loops.card import Card
+from mixer.recipe.brief import ALL, Brief
 from mixer.song.plan import Part, Plan
-from mixer.text.names import same_name, same_word
-from mixer.words.problem import Place
+from mixer.text.names import nearest, same_name, same_word
+from mixer.words.problem import Place, Problem
 
 AUDIBLE_DB = 1.0
 """Less than this is hardly heard as a change of level (common practice, no source)."""
@@ -62,6 +63,22 @@ def loops_from(asked: Asked) -> Outcome:
     allowed = {same_word(name) for name in asked.brief.loops_from}
     other = [part for part in heard_parts(asked.plan) if same_word(part.fit.card.set) not in allowed]
     return _elsewhere(asked, "limit-loops-from", other)
+
+
+def strangers(brief: Brief, cards: Iterable[Card]) -> list[Problem]:
+    """Tell of loops and sets that a brief names and nobody here knows: with a slip in it, a limit cannot be kept."""
+    cards = list(cards)
+    loops_here, sets_here = {card.name for card in cards}, {card.set for card in cards if card.set}
+    told = []
+    for kind, asked_for, here, form in (
+        ("brief-loop-unknown", brief.loops, loops_here, _loop_form),
+        ("brief-set-unknown", brief.loops_from, sets_here, same_word),
+    ):
+        known = {form(name) for name in here}
+        missing = [name for name in asked_for if form(name) not in known]
+        facts = [{"name": name, "guess": nearest(name, sorted(here))} for name in missing]
+        told += [Problem(kind, Place(brief.file), each) for each in facts]
+    return told
 
 
 def _elsewhere(asked: Asked, kind: str, other: Sequence[Part]) -> Outcome:

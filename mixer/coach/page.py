@@ -13,7 +13,7 @@ from string import Template
 from typing import Any
 
 from mixer.coach.seen import Seen
-from mixer.pages.document import asset, document
+from mixer.pages.document import as_told, asset, document
 from mixer.pages.form_text import form_as_text
 from mixer.record import record
 from mixer.song.credits import credits_of, permissions_of
@@ -118,7 +118,7 @@ def _region(mistakes: str, heard: str) -> str:
     inner = ""
     if mistakes:
         head, lead = html.escape(said.MISTAKES), html.escape(heard)
-        inner = f'<h2>{head}</h2><p>{lead}</p><pre class="told" tabindex="0">{html.escape(mistakes)}</pre>'
+        inner = f"<h2>{head}</h2><p>{lead}</p>{as_told(mistakes)}"
     return f"{_BEGIN}{inner}{_END}"
 
 

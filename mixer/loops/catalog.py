@@ -42,7 +42,7 @@ GRAMMAR = Grammar(
     free=frozenset({"file", "set", "maker", "licence", "may be", "chords"}),
     one_name=frozenset(),
     blocks=frozenset(),
-    named=frozenset(),
+    named={},
 )
 
 

@@ -14,7 +14,7 @@ from mixer.material.fit import Fit, Material
 
 
 def make_all(
-    fits: Iterable[Fit], make: Callable[[Fit], Material], tell: Callable[[Fit], None] = lambda _: None
+    fits: Iterable[Fit], make: Callable[[Fit], Material], tell: Callable[[Fit, int], None] = lambda _fit, _made: None
 ) -> dict[Fit, Material | Exception]:
     """Make several sources.
 
@@ -22,7 +22,7 @@ def make_all(
     ----------
     fits : what is wanted
     make : makes one of them; may be called by two threads at once
-    tell : told, by this thread, of each that it begins to make
+    tell : told, by this thread, of each that it begins to make, and how many are made
 
     Returns
     -------
@@ -33,19 +33,19 @@ def make_all(
 
     # From the end: most recipes begin with the beat, and what is struck is made in a fifth of the time of a held tune,
     # so that what takes longest is not begun last.
-    def work(tell: Callable[[Fit], None]) -> None:
+    def work(tell: Callable[[Fit, int], None]) -> None:
         while not over.is_set():
             try:
                 fit = waiting.pop()
             except IndexError:
                 return
-            tell(fit)
+            tell(fit, len(made))
             try:
                 made[fit] = make(fit)
             except Exception as error:  # noqa: BLE001 - whoever asked for it decides what to do
                 made[fit] = error
 
-    helper = threading.Thread(target=work, args=[lambda _: None], daemon=True)
+    helper = threading.Thread(target=work, args=[lambda _fit, _made: None], daemon=True)
     if len(waiting) > 1 and (os.cpu_count() or 1) > 1:
         helper.start()
     try:

@@ -11,6 +11,7 @@ import base64
 import hashlib
 import html
 import json
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -35,6 +36,18 @@ def is_another(path: Path) -> bool:
         return False
     except OSError:
         return True
+
+
+_LINES = re.compile(r"(?:^ *\d* \| .*\n|^ +\^+\n)+", re.MULTILINE)
+
+
+def as_told(text: str) -> str:
+    """Give what is told of a recipe, as on a terminal; its lines are never broken, so that marks stay in place."""
+    parts, at = [], 0
+    for lines in _LINES.finditer(f"{text}\n"):
+        parts += [html.escape(text[at : lines.start()]), f"<span>{html.escape(lines[0])}</span>"]
+        at = lines.end()
+    return f'<pre class="told" tabindex="0">{"".join(parts)}{html.escape(text[at:])}</pre>'
 
 
 def document(

@@ -170,5 +170,5 @@ GRAMMAR = Grammar(
     free=_FREE,
     one_name=frozenset({"brief"}),
     blocks=frozenset({"layers", "find out"}),
-    named=frozenset({"layers"}),
+    named={"layers": ""},
 )

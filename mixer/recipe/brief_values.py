@@ -11,6 +11,7 @@ from fractions import Fraction
 from mixer.music.keys import Key, parse_key
 from mixer.music.meter import Meter, parse_meter
 from mixer.recipe.brief import MODES, Range
+from mixer.recipe.near_key import near_key
 from mixer.text.names import nearest, plain_signs, same_word
 from mixer.text.nodes import Text
 from mixer.words.problem import Problems
@@ -115,9 +116,8 @@ def key_or_mode(text: Text, problems: Problems) -> Key | str | None:
         return word
     found = parse_key(plain_signs(text.value))
     if found is None:
-        problems.tell(
-            "brief-key", text.place(), value=text.value, guess=None if " " in text.value else nearest(text.value, MODES)
-        )
+        guess = near_key(plain_signs(text.value)) or (None if " " in text.value else nearest(text.value, MODES))
+        problems.tell("brief-key", text.place(), value=text.value, guess=guess)
     return found
 
 

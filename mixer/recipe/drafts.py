@@ -17,12 +17,17 @@ from mixer.words.problem import Place, Problems
 MOST_SECTIONS = 100
 _BARS = pattern(r"(?:of\s+)?(\d{1,9})\s*-?\s*bars?|bars?\s+(\d{1,9})", re.IGNORECASE)
 _BARE_FIGURE = pattern(r"\d{1,3}")
+# Where in the song it stands: `bars 5-12`.
+_PLACE = pattern(r"(?:bars?\s+)?(\d{1,4})\s*(?:--?|to)\s*(\d{1,4})(?:\s*bars?)?", re.IGNORECASE)
 # A length that is no whole number of bars: `4.5 bars`, `eight bars`, `20 seconds`.
 _LENGTH = pattern(r"[\w.,]+\s+bars?|\d[\w.]*\s+\w+", re.IGNORECASE)
 _LENGTH_FIRST = pattern(r"(\d{1,3}\s*bars?)\s*[,:;]\s*(?=\S)", re.IGNORECASE)
 _LIKE = pattern(r"like\s+(.+)", re.IGNORECASE)
 # `verse 8 bars` and `verse 2 like verse`: a name and what belongs after its comma.
 _NO_COMMA = pattern(r"(.*\S)\s+(\d{1,3}\s*bars?|like\s+.+)", re.IGNORECASE)
+_IN_BRACKETS = pattern(r"(.*[^\s(\[])\s*[(\[]\s*(\d{1,3}\s*bars?)\s*[)\]]", re.IGNORECASE)
+# `verse 8 bars piano` with no colon anywhere; what stands after the length is looked at before that is believed.
+_NO_COLON = pattern(r"([^,]*[^,\s])(?:\s*,)?\s+(\d{1,3}\s*bars?)\s+(?:[-=>\u2013\u2014]+\s*)?(\S.*)", re.IGNORECASE)
 _SECTION_WORDS = frozenset(words_at("section"))
 
 
@@ -77,6 +82,10 @@ class DraftReader:
             if same_word(first.value) in _SECTION_WORDS:
                 return (node,)
             return tuple(Pairs(key.place(), ((key, value),)) for key, value in node.pairs)
+        place = node.place()
+        if place.text[: place.column - 1].strip():  # on the line of the key itself
+            self.problems.tell("sections-list", place)
+            return ()
         if node.value:
             self.problems.tell("section-dash", node.place(), name=node.value, lines=())
             return (node,)
@@ -118,9 +127,17 @@ class DraftReader:
 
     def _short(self, head: Text, value: Node | None) -> Draft:
         """Read `NAME, 8 bars, like NAME` and what follows the colon."""
-        first, *others = head.saying(plain_signs(head.value)).split()
-        name = bare_name(head.part(0, len(first.value)), self.problems)
-        if found := _NO_COMMA.fullmatch(name.value):
+        plain = plain_signs(head.value)
+        found = _NO_COLON.fullmatch(plain) if value is None and len(plain) <= values.LONGEST_TEXT else None
+        if found and self._names_someone(found[3]):
+            self.problems.tell("head-colon", head.place(), name=found[1], bars=found[2], who=found[3])
+            first, *others, value = (head.part(*found.span(group)) for group in (1, 2, 3))
+        else:
+            first, *others = head.saying(plain).split()
+            first = head.part(0, len(first.value))
+        name = bare_name(first, self.problems)
+        short = len(name.value) <= values.LONGEST_TEXT  # in what is longer, looking would take long
+        if short and (found := _NO_COMMA.fullmatch(name.value) or _IN_BRACKETS.fullmatch(name.value)):
             self.problems.tell("head-comma", name.place(), name=found[1], more=found[2])
             others.insert(0, name.part(found.start(2), found.end(2)))
             name = name.part(0, found.end(1))
@@ -154,9 +171,12 @@ class DraftReader:
         elif _BARE_FIGURE.fullmatch(part.value) and draft.bars is None:
             self.problems.tell("bars-word", part.place(), figure=part.value)
             draft.bars = part
+        elif (found := _PLACE.fullmatch(part.value)) and draft.bars is None and (length := _length(found)) > 0:
+            self.problems.tell("bars-place", part.place(), value=part.value, bars=length)
+            draft.bars = Text(str(length), ((0, part.place()),))
         elif found := _LIKE.fullmatch(part.value):
             draft.like = part.part(found.start(1), found.end(1))
-        elif self._names_someone(part):
+        elif self._names_someone(part.value):
             draft.head_entries.append(part)
         elif _LENGTH.fullmatch(part.value) and draft.bars is None:
             draft.bars = part
@@ -164,10 +184,11 @@ class DraftReader:
             draft.strange.append(part)
             draft.spoilt = True
 
-    def _names_someone(self, part: Text) -> bool:
-        """Whether a part before the colon belongs after it: `- verse, 8 bars, piano`."""
-        form = same_name(re.sub(r"\s+\d.*$", "", part.value))
-        return form in self.layers or form in self.lost or form.split(" ")[0] in ("everything", "nothing", "without")
+    def _names_someone(self, text: str) -> bool:
+        """Whether a text begins with who plays: of what belongs after the colon, `- verse, 8 bars, piano 1-4`."""
+        form = f"{same_name(text)} ".replace(",", " ")
+        names = (*self.layers, *self.lost, "everything", "nothing", "without")
+        return any(form.startswith(f"{name} ") for name in names)
 
     def _is_section_key(self, key: Text) -> bool:
         return same_word(key.value) in _SECTION_WORDS and same_name(key.value) not in self.layers
@@ -210,6 +231,11 @@ class DraftReader:
             return
         self.problems.tell("unknown-key", key.place(), key=key.value, where="section", guess=guess, known=known)
         draft.spoilt = draft.spoilt or guess in ("bars", "like", "play")
+
+
+def _length(place: re.Match[str]) -> int:
+    """How many bars there are from one to another."""
+    return int(place[2]) - int(place[1]) + 1
 
 
 def _starts_section(key: Text, node: Node) -> bool:

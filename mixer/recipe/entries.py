@@ -13,7 +13,7 @@ from fractions import Fraction
 from mixer.pattern import pattern
 from mixer.recipe import values
 from mixer.recipe.keywords import words_at
-from mixer.recipe.meant import tell_unknown
+from mixer.recipe.meant import LONGEST_PART, SPAN_AND_SPANS, name_and_bars, tell_unknown
 from mixer.recipe.model import Entry, Layer, Span
 from mixer.record import record, replace
 from mixer.text.names import nearest, plain_signs, same_name, same_word
@@ -21,9 +21,6 @@ from mixer.text.nodes import Items, Node, Pairs, Text
 from mixer.text.values import bare_name
 from mixer.words.problem import Place, Problems
 
-_NAME_AND_SPAN = pattern(r"(.*?\D)\s*\(?((?:bars? )?\d{1,4}\s*(?:(?:--?|to\b)\s*\d*)?|-\s*\d+)\)?\s*$", re.IGNORECASE)
-# What is longer holds no name and span; looking for them would take long.
-_LONGEST_PART = 4 * values.LONGEST_NAME
 _AND = pattern(r"\s+(?:and|&|\+|und|et|y|e)\s+|\s*[&+;.]\s*|\s+", re.IGNORECASE)
 
 
@@ -177,13 +174,12 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
     name = _known(part.value, context)
     spans: tuple[Span, ...] = ()
     end = len(part.value)
-    if name is None and end <= _LONGEST_PART and (found := _NAME_AND_SPAN.fullmatch(part.value)):
+    if name is None and (found := name_and_bars(part.value, lambda text: _known(text, context))):
         name = _known(found[1], context)
         end = len(part.value[: found.end(1)].rstrip())
-        read = _span(part.part(found.start(2), found.end(2)), context) if name is not None else None
-        if read is not None and "(" in part.value[found.end(1) :]:
-            written = part.place(part.value.index("(", found.end(1)), len(part.value))
-            context.problems.tell("span-spelt", written, span=found[2].strip())
+        bracketed = "(" in part.value[found.end(1) :]
+        start, stop = (found.end(1), len(part.value)) if bracketed else found.span(2)
+        read = _span(part.part(start, stop), context) if name is not None else None
         if name is not None and read is None:
             return []
         spans = read or ()
@@ -191,10 +187,23 @@ def _named(part: Text, context: Context) -> Iterable[tuple[str, tuple[Span, ...]
         return []
     if name is not None:
         return [(name, spans, part.place(0, end))]
-    several = _without_commas(part, context)
+    several = _without_commas(part, context) or _spans_with_and(part, context)
     if not several and context.layers:  # that there are no layers was told
         tell_unknown(part, end, context.layers, context.lost, lambda text: _known(text, context), context.problems)
     return several
+
+
+def _spans_with_and(part: Text, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
+    """See `piano 1-2 and 4`: bars of one layer with no comma between them."""
+    found = SPAN_AND_SPANS.fullmatch(part.value) if len(part.value) <= LONGEST_PART else None
+    name = _known(found[1], context) if found else None
+    if found is None or not name:
+        return []
+    written = part.part(found.start(2), found.end(2))
+    pieces = [written.part(*each.span()) for each in re.finditer(r"\d+(?:\s*-\s*\d*)?", written.value)]
+    context.problems.tell("comma-missing", written.place(), names=[each.value for each in pieces])
+    spans = tuple(span for each in pieces for span in _span(each, context) or ())
+    return [(name, spans, part.place(0, found.end(1)))] if spans else []
 
 
 def _without_commas(part: Text, context: Context) -> list[tuple[str, tuple[Span, ...], Place]]:
@@ -204,7 +213,7 @@ def _without_commas(part: Text, context: Context) -> list[tuple[str, tuple[Span,
     for found in [*_AND.finditer(part.value), None]:
         stop = found.start() if found else len(part.value)
         piece = part.part(start, stop)
-        if len(piece.value) > _LONGEST_PART:
+        if len(piece.value) > LONGEST_PART:
             return []
         if piece.value and _known(piece.value, context) is not None:
             spans.append((start, stop))

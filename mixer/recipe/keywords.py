@@ -111,5 +111,5 @@ GRAMMAR = Grammar(
     free=frozenset(keyword.word for keyword in KEYWORDS if keyword.free),
     one_name=frozenset(keyword.word for keyword in KEYWORDS if keyword.one_name),
     blocks=frozenset(keyword.word for keyword in KEYWORDS if keyword.block),
-    named=frozenset({"layers", "play"}),
+    named={"layers": "loop", "play": "in bars"},
 )

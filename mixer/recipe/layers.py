@@ -79,6 +79,9 @@ class LayerReader:
 
     def _layer_value(self, name: str, key: Text, node: Node) -> Layer | None:
         if isinstance(node, Text):
+            if same_word(name) in words_at("layer") and node.value and self._known_loop(node.value) is None:
+                self.problems.tell("layer-detail", key.place(), name=name, value=node.value)
+                return None
             loop = self._loop(node, key, name)
             if loop is None:
                 return None
@@ -116,8 +119,7 @@ class LayerReader:
         if set(text.value.strip()) <= set("_.?\u2026"):
             self.problems.tell("gap", text.place(), name=name)
             return None
-        by_form = {same_name(known): known for known in self.known_loops}
-        loop = by_form.get(same_name(text.value)) or by_form.get(same_name(text.value).replace(" ", "-"))
+        loop = self._known_loop(text.value)
         if loop is None and (left_out := self.unusable.get(same_name(text.value))):
             known, place = left_out
             self.problems.tell("loop-unusable", text.place(), name=known, file=place.file, line=place.line)
@@ -127,6 +129,10 @@ class LayerReader:
             self.lost |= {same_name(other): other for other in others if other}
             self.problems.tell("unknown-loop", text.place(), name=text.value, guess=guess)
         return loop
+
+    def _known_loop(self, name: str) -> str | None:
+        by_form = {same_name(known): known for known in self.known_loops}
+        return by_form.get(same_name(name)) or by_form.get(same_name(name).replace(" ", "-"))
 
     def _with_details(self, layer: Layer, key: Text, found: dict[str, Text]) -> Layer:
         problems = self.problems

@@ -12,6 +12,7 @@ from mixer.music.keys import Key, parse_key
 from mixer.music.meter import Meter, parse_meter
 from mixer.pattern import pattern
 from mixer.recipe.model import AS_RECORDED, Pitch, Span
+from mixer.recipe.near_key import near_key
 from mixer.text.names import is_control, nearest, plain_signs, same_name, same_word, visible
 from mixer.text.nodes import Node, Text, place_of
 from mixer.words.problem import Problems
@@ -146,25 +147,11 @@ def key(text: Text, problems: Problems) -> Key | None:
             tonic = letter[1].upper() + letter[2]
             problems.tell("key-letter", text.place(), tonic=tonic)
         else:
-            problems.tell("key-unknown", text.place(), value=text.value, guess=_near_key(plain))
+            problems.tell("key-unknown", text.place(), value=text.value, guess=near_key(plain))
     elif re.search(r"\s#\S", text.value):
         at = text.value.index("#")
         problems.tell("key-sharp-apart", text.place(at, len(text.value)), key=str(found))
     return found
-
-
-def _near_key(plain: str) -> str | None:
-    """Give the key that was almost written: a misspelt mode, or German."""
-    found = re.fullmatch(r"\s*([A-Ha-h])\s*([#b♯♭]?)[\s-]*([A-Za-z]{3,})\s*", plain)
-    mode = found and nearest(found[3], ("major", "minor", "dur", "moll"))
-    if not found or not mode:
-        return None
-    letter = found[1].upper()
-    if mode in ("dur", "moll"):
-        letter = {"H": "B", "B": "Bb"}.get(letter, letter)
-    elif letter == "H":
-        return None
-    return f"{letter}{found[2]} {'major' if mode in ('dur', 'major') else 'minor'}"
 
 
 def meter(text: Text, problems: Problems) -> Meter | None:
@@ -282,12 +269,30 @@ def yes_or_no(text: Text, problems: Problems, key: str) -> bool | None:
     return None
 
 
-_SPAN = pattern(r"(?:bars? )?(?:(\d{1,4})(?: ?(?:--?|to) ?(\d{1,4})?)?|- ?(\d{1,4}))")
+_SPAN = pattern(r"(\d{1,4})(?: ?--? ?(\d{1,4})?)?|- ?(\d{1,4})")
+# How `mixer check` says bars, and what else can mean nothing but bars; each with its figures.
+_SPELT = (
+    (pattern(r"\b(?:in )?bars? (?=\d)"), ""),
+    (pattern(r"up to (?=\d)"), "1-"),
+    (pattern(r"from (\d{1,4})(?: on(?:wards?)?)?\Z"), r"\1-"),
+    (pattern(r"from (?=\d)"), ""),
+    (pattern(r"(?<=\d) ?(?:-|to) ?(?:the )?end\Z"), "-"),
+    (pattern(r"(?<=\d) ?(?:to\b|\.{2,3}|\u2026) ?(?=\d|\Z)"), "-"),
+    (pattern(r"(?<=\d) alone\Z"), ""),
+)
+
+
+def _in_figures(plain: str) -> str:
+    """Give `from bar 5` as `5-`, `up to bar 3` as `1-3`, `bars 5 to 8` as `5-8`."""
+    text = " ".join(plain.lower().split())
+    for spelt, figures in _SPELT:
+        text = spelt.sub(figures, text)
+    return text
 
 
 def spans_of(plain: str) -> re.Match[str] | None:
     """See a span in a text of plain signs: `5-8`, `5-`, `4`, also `bars 5 to 8` and the mistaken `-4`."""
-    return _SPAN.fullmatch(" ".join(plain.lower().split()))
+    return _SPAN.fullmatch(_in_figures(plain))
 
 
 def span(
@@ -303,7 +308,7 @@ def span(
     song_bar : at which bar of the song the section begins
     section : its name
     """
-    found = spans_of(plain_signs(text.value))
+    found = spans_of(plain_signs(text.value).strip("() "))
     if found is None:
         problems.tell("span-unknown", text.place(), value=text.value)
         return None
@@ -311,9 +316,9 @@ def span(
         problems.tell("span-open-start", text.place(), last=int(found[3]))
         return None
     first = int(found[1])
-    if re.search("[a-z]", found[0]):
-        problems.tell("span-spelt", text.place(), span=re.sub(r"bars? ?", "", found[0]).replace(" to ", "-"))
-    open_end = found[2] is None and re.search(r"(-|to)\s*$", plain_signs(text.value).lower()) is not None
+    if re.search(r"[^\W\d_]|[.\u2026()]", text.value):
+        problems.tell("span-spelt", text.place(), span=found[0])
+    open_end = found[0].endswith("-")
     last = int(found[2]) if found[2] else None if open_end else first
     if last is not None and last < first:
         problems.tell("span-backwards", text.place(), first=first, last=last)

@@ -31,11 +31,15 @@ def advise(plan: Plan, problems: Problems) -> None:
 def without_other_meters(recipe: Recipe, library: Library, problems: Problems) -> frozenset[str]:
     """Tell loops that are counted otherwise than the song, and give the names of their layers."""
     other = set()
+    bar = recipe.meter.bar_seconds(Fraction(60))
     for layer in recipe.layers:
         card = library.find(layer.source.loop)
-        if card is not None and card.meter.bar_seconds(Fraction(60)) != recipe.meter.bar_seconds(Fraction(60)):
+        if card is not None and card.meter.bar_seconds(Fraction(60)) != bar:
             place = layer.at.get("loop", Place(recipe.file))
-            problems.tell("other-meter", place, name=card.name, own=str(card.meter), song=str(recipe.meter))
+            fitting = [each for each in library.cards.values() if each.meter.bar_seconds(Fraction(60)) == bar]
+            alike = [each for each in fitting if each.role == card.role] or fitting
+            facts = {"own": str(card.meter), "song": str(recipe.meter), "such_as": alike[0].name if alike else ""}
+            problems.tell("other-meter", place, name=card.name, **facts)
             other.add(layer.name)
     return frozenset(other)
 

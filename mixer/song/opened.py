@@ -9,19 +9,26 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
+from mixer.loops.catalog import FILE_NAME
 from mixer.loops.library import Library, open_library
 from mixer.recipe.model import Recipe
 from mixer.recipe.reader import read
 from mixer.record import record, replace
 from mixer.song.advice import advise, without_other_meters
-from mixer.song.briefs import BriefFile, Shelf
+from mixer.song.briefs import BriefFile, Shelf, read_brief_file
 from mixer.song.plan import RATE_HZ, Plan, plan
 from mixer.text.names import nearest
 from mixer.text.source import LARGEST_BYTES, decode
 from mixer.words.problem import Place, Problem, Problems
 from mixer.words.say import is_mistake
 
-_NO_TEXT = (b"RIFF", b"fLaC", b"OggS", b"ID3", b"PK\x03\x04", b"%PDF", b"\x89PNG", b"\xff\xd8")
+_NO_TEXT = (b"RIFF", b"fLaC", b"OggS", b"ID3", b"\x89PNG", b"\xff\xd8")
+_DOCUMENTS = {
+    b"PK\x03\x04": "a word processor's file",
+    b"\xd0\xcf\x11\xe0": "a word processor's file",
+    b"%PDF": "a PDF",
+}
+"""How files begin in which the words of a recipe may stand, and what they are; the first is also any packed folder."""
 _MARKUP = re.compile(rb"\s*<[!?A-Za-z][^<]*>")
 """A page or a picture such as `chart` makes: text, but nobody's recipe."""
 
@@ -66,6 +73,11 @@ class Opened:
     def advice(self) -> list[Problem]:
         """What is told although all was read."""
         return [problem for problem in self.problems if not is_mistake(problem)]
+
+    def with_brief(self, brief: BriefFile) -> Opened:
+        """Give it with another brief than the recipe names; whether that one is to be found does not matter then."""
+        told = tuple(problem for problem in self.problems if problem.kind != "unknown-brief")
+        return replace(self, brief=brief, problems=told)
 
 
 def open_recipe(path: Path, loop_folders: Iterable[Path] = (), rate_hz: int = RATE_HZ) -> Opened:
@@ -118,10 +130,10 @@ def read_bytes(path: Path) -> bytes:
     except OSError:  # a name that no file can have, or a folder that may not be looked into
         folder = there = file = False
     if folder:
-        inside = [str(path / name) for name in _recipes_in(path)]
+        inside = [str(path / name) for name in recipes_in(path)]
         raise NoRecipeError("recipe-folder", path, name=path.name or str(path), inside=inside)  # "." has no name
     if not there:
-        near = _recipes_in(path.parent)
+        near = recipes_in(path.parent)
         ended = f"{path.name}.yaml"
         meant = ended if ended in near else nearest(path.name, near)
         guess = meant and str(path.with_name(meant))
@@ -133,6 +145,8 @@ def read_bytes(path: Path) -> bytes:
             raw = stream.read(4 * LARGEST_BYTES + 1)
     except OSError as error:
         raise NoRecipeError("recipe-locked", path, name=path.name) from error
+    if what := next((what for sign, what in _DOCUMENTS.items() if raw.startswith(sign)), ""):
+        raise NoRecipeError("recipe-document", path, name=path.name, what=what)
     if raw.startswith(_NO_TEXT) or _MARKUP.match(raw):
         raise NoRecipeError("recipe-odd", path, name=path.name)
     if len(raw) > 4 * LARGEST_BYTES:
@@ -140,8 +154,16 @@ def read_bytes(path: Path) -> bytes:
     return raw
 
 
-def _recipes_in(folder: Path) -> list[str]:
+def _is_none(path: Path) -> bool:
+    if path.name == FILE_NAME:
+        return True
+    found = read_brief_file(path)
+    return found.brief is not None and found.reading.certain
+
+
+def recipes_in(folder: Path) -> list[str]:
+    """The names of recipes in a folder; its list of loops and briefs are none."""
     try:
-        return sorted(other.name for other in folder.glob("*.y*ml") if other.is_file())
+        return sorted(other.name for other in folder.glob("*.y*ml") if other.is_file() and not _is_none(other))
     except OSError:
         return []

@@ -56,9 +56,9 @@ def prepare(
     names = {part.fit: part.layer.name for part in reversed(heard)}
     order = list(dict.fromkeys(part.fit for part in heard))
 
-    def tell(fit: Fit) -> None:
+    def tell(fit: Fit, made: int) -> None:
         if progress is not None:
-            progress(names[fit], order.index(fit) / (len(order) + 1))
+            progress(names[fit], made / (len(order) + 1))
 
     made = make_all(order, lambda fit: make(fit, plan.frame, plan.rate_hz, cache), tell)
     for part in heard:

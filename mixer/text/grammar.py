@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from mixer.record import record
 
 
@@ -16,7 +18,8 @@ class Grammar:
     free : keys whose value is free text to the end of the line
     one_name : keys whose value is one name; in it, as in free text, a `#` joined to the next sign is no note
     blocks : keys that hold lines of their own
-    named : blocks whose keys are names of the writer's own (`layers`, `play`)
+    named : blocks whose keys are names of the writer's own (`layers`, `play`), each with the key that may be left out
+        where its value alone is said of a name (`loop`, `in bars`); empty where there is none
     """
 
     keys: frozenset[str]
@@ -24,7 +27,7 @@ class Grammar:
     free: frozenset[str]
     one_name: frozenset[str]
     blocks: frozenset[str]
-    named: frozenset[str]
+    named: Mapping[str, str]
 
     @property
     def inner(self) -> frozenset[str]:

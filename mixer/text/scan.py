@@ -184,13 +184,12 @@ class Scanner:
         blocks = frozenset[str]() if in_list else self.grammar.blocks
         note = _note_at(raw, column, end, joined=False)
         end = end if note is None else _without_trailing_space(raw, note)
-        if found := re.compile(rf"([^={SEMICOLONS}]+?)\s*([={SEMICOLONS}])").match(raw, column, end):
-            sign_means_colon = found[2] in SEMICOLONS if in_list else found[2] == "="
-            if same_word(found[1]) in keys | blocks or sign_means_colon:
-                self.problems.tell(
-                    "other-colon", self.source.place(number, found.start(2), found.end(2)), sign=found[2]
-                )
-                return column, found.end(1), found.end(2)
+        if found := re.compile(rf"[^={SEMICOLONS}]+([={SEMICOLONS}])").match(raw, column, end):
+            sign_means_colon = found[1] in SEMICOLONS if in_list else found[1] == "="
+            stop = _without_trailing_space(raw, found.start(1))
+            if same_word(raw[column:stop]) in keys | blocks or sign_means_colon:
+                self.problems.tell("other-colon", self.source.place(number, *found.span(1)), sign=found[1])
+                return column, stop, found.end(1)
         for found in reversed(list(re.compile(r"\S+").finditer(raw, column, end))):
             word = same_word(raw[column : found.end()])
             alone = found.end() >= end

@@ -18,7 +18,7 @@ from mixer.pattern import pattern
 from mixer.record import replace
 from mixer.text.grammar import Grammar
 from mixer.text.levels import Level, OpenLevels, Slot, TooDeepError, frozen
-from mixer.text.names import DASHES, same_word
+from mixer.text.names import COLONS, DASHES, SEMICOLONS, same_word
 from mixer.text.nodes import Node, Text
 from mixer.text.scan import Line, Scanner
 from mixer.text.source import LARGEST_BYTES, LONGEST_LINE, Source
@@ -171,7 +171,9 @@ class _Builder:
 
     def _name_and_value(self, text: Text, line: Line) -> Line | None:
         """See `drums tin-roof` and `drums - tin-roof`: a name and its value without their colon."""
-        found = re.fullmatch(rf"([^\s,]+)\s+(?:([{DASHES}>:]+)\s+)?([^\s,]+)", text.value)
+        found = re.fullmatch(
+            rf"((?![{DASHES}{COLONS}{SEMICOLONS}=.]+\s)[^\s,]+)\s+(?:([{DASHES}>:]+)\s+)?([^\s,]+)", text.value
+        )
         if found is None:
             return None
         if found[2]:
@@ -246,7 +248,7 @@ class _Builder:
                 slot.level = Level(line.depth, self._first_sign(line), pairs=[], name=name, at_edge=edge)
                 self.open.push(slot.level)
                 return
-        elif self._bare_item_above(line) or self._item_without_dash(line, word):
+        elif self._bare_item_above(line) or self._item_without_dash(line, word) or self._short_above(line, word):
             return
         self._return_to_level(line, word)
 
@@ -263,6 +265,21 @@ class _Builder:
         self.problems.tell("no-colon-item", slot.text.place(), name=slot.text.value)
         slot.level = Level(line.depth, slot.text.place(), pairs=[(slot.text, Slot(empty_at=slot.text.place()))])
         slot.text = None
+        self.open.push(slot.level)
+        return True
+
+    def _short_above(self, line: Line, word: str) -> bool:
+        """See `piano: paper-lantern` and further in `level: -2`: more about what was said in short."""
+        slot, level = self.last, self.open.innermost
+        key = self.grammar.named.get(same_word(level.name))
+        if not key or slot is None or slot.text is None or not level.pairs or level.pairs[-1][1] is not slot:
+            return False
+        if line.depth <= self.last_column or word not in self.grammar.inner:
+            return False
+        name, place = level.last_key, slot.text.place()
+        self.problems.tell("short-and-long", place, name=name, key=key, spaces=line.depth)
+        said = (Text(key, ((0, place),)), Slot(empty_at=place, text=slot.text))
+        slot.text, slot.level = None, Level(line.depth, place, pairs=[said])
         self.open.push(slot.level)
         return True
 

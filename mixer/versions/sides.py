@@ -53,6 +53,15 @@ class Side:
         return [name for name, key in self.carried.items() if now.get(name, key) != key]
 
 
+def names_of(old: Side, new: Side) -> tuple[str, str]:
+    """Give what the files are called, with their folders where that is the same."""
+    paths = (old.path, new.path)
+    if old.path.name != new.path.name:
+        return old.path.name, new.path.name
+    first, second = (f"{path.resolve().parent.name}/{path.name}" for path in paths)
+    return first, second
+
+
 def replaced(old: Side, new: Side) -> frozenset[str]:
     """Give the loops of which each side has another recording under the same name."""
     before, after = ({**side.recordings, **side.carried} for side in (old, new))

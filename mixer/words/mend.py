@@ -172,7 +172,7 @@ def before_colon(length: str, rest: str) -> Mend:
     def edit(place: Place) -> Edit:
         end = _end(place.text)
         head = place.text[:end].rstrip(": ")
-        has_length = re.search(r",\s*\d+\s*bars?$", head) is not None
+        has_length = re.search(r",\s*\d+(\s*bars?)?$", head) is not None
         return Edit(len(head), end, rest if has_length else length + rest)
 
     return edit

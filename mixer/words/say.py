@@ -81,8 +81,11 @@ def _block(place: Place, said: Said, edits: list[Edit]) -> str:
     lines = [f"{where}{printable(said.message)}"]
     if place.text.strip():
         lines += ["", *_marked(place)]
-    if said.told:
-        lines.append(printable(said.told))
+    told = said.told
+    if said.edit and not edits and told.endswith(":"):  # the line that it leads up to is shown below the last problem
+        told = "".join(told.rpartition(". ")[:2]).rstrip()
+    if told:
+        lines.append(printable(told))
     if edits:
         lead = [] if said.told.endswith(":") else ["Write it like this:"]
         lines += [*lead, *_numbered(place.line, mended(place.text, edits))]

@@ -19,6 +19,8 @@ from mixer.classroom.pages import LEVEL_CHECK
 from mixer.classroom.songs import make_song, read_done
 from mixer.classroom.tasks import Task
 from mixer.store.lock import NAME
+from mixer.words.english.classroom import table as lines_for
+from mixer.words.say import columns
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
 
@@ -66,6 +68,30 @@ def test_a_class_is_made_and_only_what_changed_is_made_again(room):
     now = {path.name: path.stat().st_mtime_ns for path in songs_in(room / "out")}
     assert set(now) == {"a - song.wav", "b - song.wav", "c - song.wav"}
     assert now["a - song.wav"] == songs["a - song.wav"]
+
+
+def test_what_can_be_no_recipe_is_known_too_so_that_a_sheet_says_what_to_do(room):
+    (room / "in" / "d.yaml").write_bytes(b"%PDF-1.7\n\x00\x00\x00")
+    run(room)
+    known = read_done(room / "out", "d")
+    assert known is not None
+    assert (known.state, "no plain text" in known.why) == ("none", True)
+
+
+def test_with_a_brief_named_by_the_command_it_does_not_matter_what_recipes_name(room):
+    (room / "brief.yaml").write_text("brief: Rain\nlongest: 0:01\n", encoding="utf-8")
+    place = room / "in" / "a" / "song.yaml"
+    place.write_text(f"brief: nowhere to be found\n{place.read_text('utf-8')}", encoding="utf-8")
+    lines = run(room, "--brief", "brief.yaml").stdout.splitlines()
+    assert lines[0].split()[:4] == ["a", "-", "song", "song"]
+    assert "at most 0:01 long" in lines[0]
+
+
+def test_lines_stand_below_each_other_and_sentences_are_joined_without_their_stop():
+    rows = [("雨の音", "draft", 61.0, "it was left out.", True, "not yet: a fade in")]
+    first, second = lines_for([*rows, ("rain - and more of it", "song", 61.0, "", True, "")])
+    assert columns(first[: first.index("1:01")]) == columns(second[: second.index("1:01")])
+    assert first.endswith("it was left out; not yet: a fade in")
 
 
 def test_what_changed_since_the_version_before_is_kept(room):

@@ -116,6 +116,11 @@ def test_words_of_strangers_are_text_on_every_sheet():
     assert "\\# head" in text
 
 
+def test_a_command_and_a_file_are_copied_from_markdown_as_they_are():
+    text = as_markdown(Sheet("a", "t", "", (("Head", ('mixer try Mara_lied.yaml "verse: rain 7-8"',)),)))
+    assert 'mixer try Mara_lied.yaml "verse: rain 7-8"' in text
+
+
 @given(
     st.text(alphabet=st.one_of(st.sampled_from("\\\\`*_[]<>&~|#+-=!().:;1 ahwptsx/\"'"), st.characters()), max_size=60)
 )

@@ -40,3 +40,15 @@ def test_what_is_not_there_is_told(tmp_path):
     assert mixer("pack", "none.yaml", "--out", "next", cwd=tmp_path).returncode == 2
     done = mixer("pack", "--loops", "nowhere", "--out", "other", cwd=tmp_path)
     assert (done.returncode, 'there is no folder "nowhere"' in done.stderr) == (1, True)
+
+
+def test_what_a_student_made_stays_here_even_if_it_is_named(tmp_path):
+    recipe = "tempo: 96\nlayers:\n  box: tin-roof\nsections:\n  - verse, 2 bars: box\n"
+    (tmp_path / "starter.yaml").write_text(recipe, encoding="utf-8")
+    (tmp_path / "mara.yaml").write_text(f"by: Mara\n{recipe}", encoding="utf-8")
+    (tmp_path / "song.ogg").write_bytes(b"OggS")
+    done = mixer("pack", "starter.yaml", "mara.yaml", "song.ogg", "--out", "next", cwd=tmp_path)
+    assert done.returncode == 1
+    assert '"mara.yaml" says that it is by Mara' in done.stderr
+    assert '"song.ogg" can be no brief, rubric or starter' in done.stderr
+    assert [path.name for path in (tmp_path / "next" / "more").iterdir()] == ["starter.yaml"]

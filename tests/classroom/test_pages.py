@@ -316,6 +316,42 @@ def test_it_can_be_read_from_the_last_row(tmp_path, width, height):
 
 
 @pytest.mark.parametrize("name", ["listen.html", "teacher.html"])
+def test_on_a_narrow_screen_nothing_stands_outside_and_short_names_stay_whole(tmp_path, name):
+    write_pages([song(1, title="Regentropfen", by="Maximiliane"), song(2, title="long " * 20)], tmp_path, {}, RUBRIC)
+    with browser(tmp_path / name) as page:
+        page.narrow()
+        assert page.js("return document.documentElement.scrollWidth <= innerWidth")
+        lines = (
+            "const all = document.createRange(); all.selectNodeContents(arguments[0]);"
+            "return all.getClientRects().length"
+        )
+        cells = page.driver.find_elements("css selector", "tbody tr:first-child td:nth-child(-n+2)")
+        assert [page.js(lines, cell) for cell in cells] == [1] * len(cells)
+        begun(page)
+        assert page.js("return document.documentElement.scrollWidth <= innerWidth")
+        assert page.js(lines, page.driver.find_element("id", "title")) == 1
+
+
+def test_no_key_is_named_that_does_nothing(room, tmp_path):
+    assert "the whole song, or only its part" in (room / "listen.html").read_text("utf-8")
+    write_pages([song(1)], tmp_path / "whole", {}, RUBRIC)
+    for name in ("listen.html", "teacher.html"):
+        assert "only its part" not in (tmp_path / "whole" / name).read_text("utf-8")
+
+
+def test_a_long_title_leaves_room_for_the_count(tmp_path):
+    write_pages([song(1, title="m" * 200)], tmp_path, {}, RUBRIC)
+    with browser(tmp_path / "listen.html") as page:
+        begun(page)
+        gap = page.js(
+            "const all = document.createRange(); all.selectNodeContents(document.getElementById('title'));"
+            "const count = document.createRange(); count.selectNodeContents(document.getElementById('count'));"
+            "return count.getBoundingClientRect().left - all.getClientRects()[0].right"
+        )
+        assert gap > 10
+
+
+@pytest.mark.parametrize("name", ["listen.html", "teacher.html"])
 def test_axe_finds_nothing(room, name):
     with browser(room / name) as page:
         assert page.barriers() == []

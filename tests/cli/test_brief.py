@@ -120,6 +120,19 @@ def test_a_brief_is_said_back(place):
     assert (done.returncode, json.loads(done.stdout)["brief"]["goal"]) == (0, "Try.")
 
 
+def test_loops_and_sets_that_a_brief_names_and_nobody_has_are_told(place):
+    asked = "goal: Try.\nloops: tickz, tin-roof\nloops from: Fery Town, Moon\nkey: a-moll\n"
+    (place / "ours.yaml").write_text(asked, encoding="utf-8")
+    told = mixer("check", "ours.yaml", cwd=place).stderr
+    assert 'there is no loop called "tickz" here, so no song can play it.\nDid you mean "ticks"?' in told
+    assert 'of a set called "Fery Town", so no song can play one.\nDid you mean "ferry town"?' in told
+    assert 'of a set called "Moon", so no song can play one.\nLoops of your own' in told
+    assert "tin-roof" not in told
+    assert 'Did you mean "A minor"?' in told
+    data = json.loads(mixer("check", "ours.yaml", "--json", cwd=place).stdout)["brief"]
+    assert [each["kind"] for each in data["advice"]] == ["brief-loop-unknown"] + ["brief-set-unknown"] * 2
+
+
 def test_a_brief_among_what_was_handed_in_is_no_song(place):
     (place / "hand-in").mkdir()
     (place / "hand-in" / "one.yaml").write_text(f"brief: ours\n{SONG}", encoding="utf-8")

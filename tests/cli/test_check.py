@@ -59,6 +59,16 @@ def test_the_recipes_that_are_there_are_named(place):
     assert "song.yaml" in done.stderr
 
 
+def test_briefs_and_lists_of_loops_are_not_named_among_them(place):
+    (place / "hand-in").mkdir()
+    for name, text in (("a.yaml", "tempo: 96\n"), ("ours.yaml", "longest: 1:30\n"), ("loops.yaml", "x:\n")):
+        (place / "hand-in" / name).write_text(text, encoding="utf-8")
+    told = mixer("check", "hand-in/something.yaml", cwd=place).stderr
+    assert "a.yaml" in told
+    assert "ours.yaml" not in told
+    assert "loops.yaml" not in told
+
+
 @pytest.mark.parametrize("as_json", [[], ["--json"]])
 def test_signs_that_steer_a_terminal_do_not_reach_it(place, as_json):
     nasty = "title: a\x1b[31mb\x9bc\u202ed\x07e\x7f\n" + SONG.replace("x", "x\x9b").replace("a,", "a\u202e,")
@@ -108,3 +118,30 @@ def test_thousands_of_mistakes_are_not_all_told(place):
     assert done.returncode == 1
     assert len(done.stderr.splitlines()) < 3_000
     assert "more things to tell" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("begins", "what"),
+    [  # ISO/IEC 21320-1, which .docx and .odt are packed by; [MS-CFB] 2.2, which .doc is; ISO 32000-2, 7.5.2
+        (b"PK\x03\x04\x14\x00", "a word processor's file"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a word processor's file"),
+        (b"%PDF-1.7\n", "a PDF"),
+    ],
+)
+def test_what_a_word_processor_saved_is_told_with_what_to_do(place, begins, what):
+    (place / "words.yaml").write_bytes(begins + bytes(100))
+    done = mixer("check", "words.yaml", cwd=place)
+    assert done.returncode == 2
+    assert f'"words.yaml" is {what} and no plain text' in done.stderr
+    assert "Copy the words of the recipe into a new file" in done.stderr
+
+
+@pytest.mark.parametrize("command", ["check", "render"])
+def test_where_no_recipe_is_named_those_that_are_here_are(tmp_path, command):
+    done = mixer(command, cwd=tmp_path)
+    assert (done.returncode, "To make a first one: mixer new my-song" in done.stderr) == (2, True)
+    assert "Traceback" not in done.stderr
+    (tmp_path / "my song.yaml").write_text("tempo: 96\n", encoding="utf-8")
+    assert f'Type: mixer {command} "my song.yaml"' in mixer(command, cwd=tmp_path).stderr
+    (tmp_path / "a.yaml").write_text("tempo: 96\n", encoding="utf-8")
+    assert f"Here are a.yaml and my song.yaml. Type: mixer {command} a.yaml" in mixer(command, cwd=tmp_path).stderr

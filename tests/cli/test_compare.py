@@ -86,6 +86,15 @@ def test_each_change_has_a_reason_to_be_filled_in(folder, tmp_path):
     assert "is there already" in again.stderr
 
 
+def test_two_files_of_one_name_are_told_apart_by_their_folders(tmp_path):
+    for week, bars in (("week 1", 4), ("week 2", 8)):
+        (tmp_path / week).mkdir()
+        recipe = f"tempo: 96\nlayers:\n  box: tin-roof\nsections:\n  - verse, {bars} bars: box\n"
+        (tmp_path / week / "song.yaml").write_text(recipe, encoding="utf-8")
+    mixer("compare", "week 1/song.yaml", "week 2/song.yaml", "--because", "why.md", cwd=tmp_path)
+    assert (tmp_path / "why.md").read_text("utf-8").startswith("From week 1/song.yaml to week 2/song.yaml\n")
+
+
 def test_other_programs_read_it(folder):
     (change,) = json.loads(mixer("compare", "song.yaml", "--json", cwd=folder).stdout)["changes"]
     assert (change["kind"], change["old"], change["new"], change["layer"]) == ("enters", 1, 3, "shaker")

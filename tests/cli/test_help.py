@@ -23,9 +23,7 @@ def test_help_fits_the_page(tmp_path, command):
     assert max(map(len, done.stdout.splitlines())) <= 90
 
 
-@pytest.mark.parametrize(
-    "arguments", [["chekc"], ["check"], ["check", "--jsno", "x"], ["render"], ["loops", "--loops"]]
-)
+@pytest.mark.parametrize("arguments", [["chekc"], ["chart"], ["check", "--jsno", "x"], ["try"], ["loops", "--loops"]])
 def test_a_wrong_call_has_its_own_code_and_no_trace(tmp_path, arguments):
     done = mixer(*arguments, cwd=tmp_path)
     assert done.returncode == 2

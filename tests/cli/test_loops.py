@@ -50,6 +50,7 @@ def test_folders_that_are_none_are_told(tmp_path):
     done = mixer("loops", "--loops", "empty", "--loops", "nowhere", cwd=tmp_path)
     assert done.returncode == 1
     assert 'the folder "empty" has no list of its loops' in done.stderr
+    assert 'type "mixer measure", the folder\'s name and "--write"' in done.stderr
     assert 'there is no folder "nowhere"' in done.stderr
 
 
@@ -58,3 +59,9 @@ def test_the_facts_stand_in_line_whatever_the_letters(tmp_path):
     lines = mixer("loops", "--loops", "mine", cwd=tmp_path).stdout.splitlines()
     at = {columns(line[: line.index("96 beats")]) for line in lines if line.startswith(("  雨の音", "  rain "))}
     assert len(at) == 1
+
+
+def test_long_names_have_room_too(tmp_path):
+    loop_folder(tmp_path / "mine", Made("rain on a roof of tin"), Made("rain"))
+    lines = mixer("loops", "rain", "--loops", "mine", cwd=tmp_path).stdout.splitlines()
+    assert len({line.index("96 beats") for line in lines if "96 beats" in line and "rain" in line}) == 1

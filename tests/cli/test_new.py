@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from functools import partial
+
 import pytest
 
 from tests.cli.program import mixer
@@ -33,6 +37,17 @@ def test_where_nothing_can_be_written_a_sentence_says_so(tmp_path):
     assert (done.returncode, "could not be written" in done.stderr) == (2, True)
     assert "Traceback" not in done.stderr
     assert (tmp_path / "file").read_bytes() == b"mine"
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="files cannot be kept small there")
+def test_a_name_whose_recipe_found_no_room_can_be_used_when_there_is_some(tmp_path):
+    import resource
+
+    command = [sys.executable, "-m", "mixer", "new", "song"]
+    small = partial(resource.setrlimit, resource.RLIMIT_FSIZE, (100, 100))  # as on a full disk; a recipe is larger
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False, preexec_fn=small)
+    assert (done.returncode, "could not be written" in done.stderr) == (2, True)
+    assert mixer("new", "song", cwd=tmp_path).returncode == 0
 
 
 def test_a_name_is_needed(tmp_path):

@@ -63,3 +63,9 @@ def test_what_is_no_song_of_ours_is_told(tmp_path, content):
 def test_a_song_that_is_not_there(tmp_path):
     done = mixer("recipe", "nix.wav", cwd=tmp_path)
     assert (done.returncode, 'no song called "nix.wav"' in done.stderr) == (2, True)
+
+
+def test_where_it_cannot_be_written_a_sentence_says_so(folder, tmp_path):
+    (tmp_path / "file").write_bytes(b"mine")
+    done = mixer("recipe", folder / "song.wav", "--out", "file/song.yaml", cwd=tmp_path)
+    assert (done.returncode, "could not be written" in done.stderr, "Traceback" in done.stderr) == (2, True, False)

@@ -191,7 +191,7 @@ def test_loops_without_a_catalog_are_an_error_that_says_what_to_do(folder):
     done = mixer("render", "song.yaml", "--loops", "mine", cwd=folder)
     assert done.returncode == 1
     assert 'the folder "mine" has no list of its loops (loops.yaml)' in done.stderr
-    assert "Write a loops.yaml there" in done.stderr
+    assert 'type "mixer measure"' in done.stderr
 
 
 def test_a_broken_loop_is_named(folder):
@@ -333,3 +333,16 @@ def test_a_folder_without_a_name_is_told_as_a_folder(tmp_path, name):
     assert done.returncode == 2
     assert f'"{name or "."}" is a folder, and a recipe is a file.' in done.stderr
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("time", "what"),
+    [
+        ("3/4", "Choose a loop in 3/4, such as wooden-horse, or make it a song in 4/4: time: 4/4"),  # drums, as it is
+        ("7/8", "No loop here is in 7/8. Make it a song in 4/4: time: 4/4"),
+    ],
+)
+def test_where_a_loop_is_counted_otherwise_one_that_fits_is_named(tmp_path, time, what):
+    recipe = f"tempo: 96\ntime: {time}\nlayers:\n  box: tin-roof\nsections:\n  - verse, 2 bars: box\n"
+    (tmp_path / "song.yaml").write_text(recipe, encoding="utf-8")
+    assert what in mixer("check", "song.yaml", cwd=tmp_path).stderr

@@ -26,9 +26,16 @@ def test_a_second_worker_joins_in(monkeypatch):
     meeting = threading.Barrier(2)
     told = []
     # Two must be at work at once, or nobody passes the barrier.
-    made = make_all([1, 2, 3, 4], lambda number: meeting.wait(20) + number, told.append)
+    made = make_all([1, 2, 3, 4], lambda number: meeting.wait(20) + number, lambda number, _: told.append(number))
     assert set(made) == {1, 2, 3, 4}
     assert set(told) < {1, 2, 3, 4}
+
+
+def test_it_is_told_how_many_are_made_and_that_never_falls(monkeypatch):
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    told = []
+    make_all([1, 2, 3], lambda number: number, lambda _, made: told.append(made))
+    assert told == [0, 1, 2]
 
 
 def test_on_one_processor_nobody_joins_in(monkeypatch):

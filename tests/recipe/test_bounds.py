@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 
 from mixer.recipe.drafts import MOST_SECTIONS
@@ -150,3 +152,18 @@ def test_marks_that_only_steer_are_not_seen():
     )
     assert recipe.problems == ()
     assert (recipe.recipe.title, recipe.recipe.layers[0].name) == ("Harbour", "bass")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "  - a" + " " * 1900 + "b",
+        "  - " + "x 4 bars " * 210,
+        "  - a, 4 bars: " + "a from bar " * 170,
+        "  - a" + "( " * 900,
+    ],
+)
+def test_no_line_takes_long_to_read(line):
+    began = time.process_time()
+    read(song(sections=f"{line}\n" * 48), KNOWN_LOOPS)
+    assert time.process_time() - began < 3.0  # about half a second; one pattern that looks back took six

@@ -13,6 +13,7 @@ import pytest
 import soundfile
 
 from tests.browser import browser
+from tests.classroom.test_paper import pages_of
 from tests.cli.program import mixer
 from tests.sounds import Made, loop_folder
 
@@ -104,6 +105,17 @@ def test_it_goes_from_one_to_the_other_at_the_same_section_and_bar(page):
         assert all(url.startswith(("file:", "data:")) for url in seen.requests())
         assert "<b>" in seen.js("return document.querySelector('#old p').textContent")
         assert seen.js("return document.querySelectorAll('main script, main b').length") == 0
+
+
+def test_what_changed_stands_on_paper_and_both_heads_are_black_there(page, tmp_path):
+    with browser(page) as seen:
+        told = seen.js("return [...document.querySelectorAll('.changes li')].map((each) => each.textContent)")
+        text = " ".join("".join(pages_of(seen, tmp_path / "x.pdf")).split())
+        seen.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        heads = "return [...document.querySelectorAll('.version h2')].map((each) => getComputedStyle(each).color)"
+        assert seen.js(heads) == ["rgb(0, 0, 0)"] * 2
+    assert len(told) > 1
+    assert [each for each in told if each not in text] == []
 
 
 def test_what_is_heard_changes_in_step_and_a_change_plays_from_a_bar_before(page):

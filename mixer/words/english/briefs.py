@@ -139,6 +139,18 @@ def brief_layers() -> tuple[str, str]:
     )
 
 
+@advice
+def brief_loop_unknown(name: str, guess: str | None) -> tuple[str, str]:
+    own = "Loops of your own are found beside the brief, or with --loops FOLDER."
+    return f'there is no loop called "{name}" here, so no song can play it.', did_you_mean(guess) or own
+
+
+@advice
+def brief_set_unknown(name: str, guess: str | None) -> tuple[str, str]:
+    own = "Loops of your own are found beside the brief, or with --loops FOLDER."
+    return f'no loop here is of a set called "{name}", so no song can play one.', did_you_mean(guess) or own
+
+
 @mistake
 def brief_role(role: str, known: Sequence[str], guess: str | None) -> tuple[str, str] | Mended:
     message = f'"{role}" is not a role, so this limit was left out.'

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixer.words.english.told import minutes
+from mixer.words.say import columns
 from mixer.words.speech import advice, series
 
 SECONDS = 'it is a number of seconds, such as "18s".'
@@ -80,13 +81,14 @@ def table(rows: Sequence[tuple[str, str, float, str, bool, str]]) -> list[str]:
     ----------
     rows : name, state, length in seconds, why, whether it was made now, what it does of what a brief asks
     """
-    width = min(40, max((len(name) for name, *_ in rows), default=0))
+    width = min(40, max((columns(name) for name, *_ in rows), default=0))
     lines = []
     for name, state, seconds, why, fresh, brief in rows:
         length = minutes(seconds) if seconds else ""
         as_before = "" if fresh else "as before"
-        note = "; ".join(part for part in (why or as_before, brief) if part)
-        lines.append(f"{name:<{width}}  {_STATES[state]:<8}  {length:>5}  {note}".rstrip())
+        told = why or as_before
+        note = "; ".join(part for part in (told.removesuffix(".") if brief else told, brief) if part)
+        lines.append(f"{name}{' ' * (width - columns(name))}  {_STATES[state]:<8}  {length:>5}  {note}".rstrip())
     return lines
 
 

@@ -14,6 +14,18 @@ def recipe_missing(name: str, near: Sequence[str], guess: str | None) -> tuple[s
 
 
 @mistake
+def recipe_unnamed(command: str, near: Sequence[str]) -> tuple[str, str]:
+    if not near:
+        return (
+            "the name of a recipe is missing.",
+            "There is none in this folder. To make a first one: mixer new my-song",
+        )
+    name = f'"{near[0]}"' if " " in near[0] else near[0]
+    here = f"Here are {series(near[:8])}. " if len(near) > 1 else ""
+    return "the name of a recipe is missing.", f"{here}Type: mixer {command} {name}"
+
+
+@mistake
 def recipe_folder(name: str, inside: Sequence[str]) -> tuple[str, str]:
     there = f"In that folder: {series(inside[:8])}." if inside else "There is no recipe in that folder."
     return f'"{name}" is a folder, and a recipe is a file.', there
@@ -22,6 +34,15 @@ def recipe_folder(name: str, inside: Sequence[str]) -> tuple[str, str]:
 @mistake
 def recipe_odd(name: str) -> tuple[str, str]:
     return f'"{name}" is no plain text, so it can be no recipe.', "A recipe is a plain text that ends in .yaml."
+
+
+@mistake
+def recipe_document(name: str, what: str) -> tuple[str, str]:
+    return (
+        f'"{name}" is {what} and no plain text, so it can be no recipe.',
+        "Another name does not change that. Copy the words of the recipe into a new file in a text editor, and save it "
+        "with a name that ends in .yaml.",
+    )
 
 
 @mistake
@@ -38,7 +59,7 @@ def recipe_long(name: str) -> tuple[str, str]:
 def no_catalog(folder: str) -> tuple[str, str]:
     return (
         f'the folder "{folder}" has no list of its loops (loops.yaml), so none of them can be used.',
-        "Write a loops.yaml there with the tempo, bars, role and file of each loop; the README shows one.",
+        'To make one from the sounds in it, type "mixer measure", the folder\'s name and "--write"; then check it by ear.',
     )
 
 
@@ -313,6 +334,22 @@ def not_written(song: str, why: str) -> tuple[str, str]:
     return (
         f'"{song}" could not be written{because}. What stood there before is unchanged.',
         "See whether there is room on the disk and whether that folder may be written to.",
+    )
+
+
+@mistake
+def pack_work(name: str, by: str) -> tuple[str, str]:
+    return (
+        f'"{name}" says that it is by {by}, so it was not packed: no student\'s work goes to the next teacher.',
+        'If it is a starter of yours, take its line "by" out and pack again.',
+    )
+
+
+@mistake
+def pack_other(name: str) -> tuple[str, str]:
+    return (
+        f'"{name}" can be no brief, rubric or starter, so it was not packed.',
+        "These are texts that end in .yaml. Loops are packed with their folder: --loops FOLDER",
     )
 
 

@@ -116,6 +116,15 @@ def no_colon_item(name: str) -> Mended:
 
 
 @advice
+def short_and_long(name: str, key: str, spaces: int) -> Mended:
+    return (
+        f'more about "{name}" stands below, so what stands beside it needs a line of its own; it was read as if it had one.',
+        "",
+        new_line(f"{' ' * spaces}{key}: "),
+    )
+
+
+@advice
 def joined_note(note: str) -> Mended:
     return (
         f'"{note}" was left out: what comes after "#" is a note to yourself.',

@@ -16,8 +16,8 @@ KEYS = (
     ("Space", "play and pause"),
     ("→", "the next song"),
     ("←", "the song before"),
-    ("W", "the whole song, or only its part"),
 )
+PART_KEYS = (("W", "the whole song, or only its part"),)
 TEACHER_KEYS = (("C", "a mark at the bar that is playing"),)
 BEFORE = "Song before"
 AFTER = "Next song"
@@ -36,7 +36,7 @@ WHERE = "Where it is"
 DRAFT = "draft: something is still missing"
 NONE = "no song yet"
 CHART = "The form of the song"
-TOLD = "words"
+TOLD = "worth a look"
 BRIEF = "what it asks"
 WHAT_HAPPENS = "What happens in the song"
 SCRIPT = {

@@ -49,6 +49,14 @@ def unknown_layer(name: str, layers: Sequence[str], guess: str | None, instead_o
 
 
 @mistake
+def layer_not(text: str, name: str) -> tuple[str, str]:
+    return (
+        f'"{text}" could not be read, because only those who play are named here.',
+        f"Take it away. Or, if all the others play, write: everything, without {name}",
+    )
+
+
+@mistake
 def layer_order(name: str, spans: str) -> Mended:
     return (
         f'"{name}" and its bars could not be read here.',
@@ -112,7 +120,18 @@ def unknown_loop(name: str, guess: str | None) -> tuple[str, str] | Mended:
     if any(sign in name for sign in "/\\:"):
         hint = "A loop is written by its name alone, without the folder or page it comes from."
         return message, sentences(hint, did_you_mean(guess) or _LOOPS)
+    if re.search(r"\.(wav|flac|ogg|mp3|aiff?|m4a|3gp|webm|aac)$", name, re.IGNORECASE):
+        own = "A sound of your own has to be measured first: put it into the folder of this recipe, and type there: mixer measure . --write"
+        return message, did_you_mean(guess) or own
     return message, did_you_mean(guess) or _LOOPS
+
+
+@mistake
+def layer_detail(name: str, value: str) -> tuple[str, str]:
+    return (
+        f'"{name}" says more about a layer, and stands here as if it were a layer of its own; it was left out.',
+        f'A layer of which more is said has two lines below its name, further in: "loop: tin-roof" and "{name}: {value}".',
+    )
 
 
 @mistake
@@ -158,6 +177,14 @@ def too_many_layers(most: int) -> tuple[str, str]:
 @mistake
 def too_many_sections(most: int) -> tuple[str, str]:
     return f"a song has at most {most} sections; those from here on were left out.", "Take some out."
+
+
+@mistake
+def sections_list() -> tuple[str, str]:
+    return (
+        "each section has a line of its own, and that is not what stands here.",
+        'Write each on a new line, with a dash in front, how long it is and who plays: "  - intro, 4 bars: everything".',
+    )
 
 
 @mistake
@@ -273,6 +300,25 @@ def colon_in_section(text: str) -> tuple[str, str]:
     )
 
 
+@advice
+def bars_place(value: str, bars: int) -> Mended:
+    length = "1 bar" if bars == 1 else f"{bars} bars"
+    return (
+        f'"{value}" was read as {length}: here stands how long a section is.',
+        "It begins where the one above it ends.",
+        instead(length),
+    )
+
+
+@advice
+def head_colon(name: str, bars: str, who: str) -> Mended:
+    return (
+        f'there is no colon between "{bars}" and "{who}"; it was read as if there were one.',
+        "",
+        instead(f"{name}, {bars}: {who}"),
+    )
+
+
 @mistake
 def bars_missing(name: str) -> Mended:
     return (
@@ -331,13 +377,11 @@ def unknown_section(
 
 @advice
 def without_absent(name: str, playing: Sequence[str], section: str) -> tuple[str, str]:
-    who = f"{section} plays {_some(playing)}." if playing else ""
-    return (
-        f'"{name}" does not play in {section}, so it cannot be taken out.',
-        sentences(
-            who[:1].upper() + who[1:], f'Take "{name}" away here. If it should play, it must stand before "without".'
-        ),
-    )
+    message = f'"{name}" does not play in {section}, so it cannot be taken out.'
+    if not playing:
+        return message, f"Write first who plays. If all the others do: everything, without {name}"
+    who = f"{section[:1].upper()}{section[1:]} plays {_some(playing)}."
+    return message, f'{who} Take "{name}" away here. If it should play, it must stand before "without".'
 
 
 @mistake

@@ -13,10 +13,12 @@ def _number(value: float) -> str:
 
 
 @mistake
-def other_meter(name: str, own: str, song: str) -> tuple[str, str]:
+def other_meter(name: str, own: str, song: str, such_as: str) -> tuple[str, str]:
     return (
         f'the loop "{name}" is counted in {own} and this song in {song}, so they cannot go together; it was left out.',
-        f"Choose a loop in {song}, or make it a song in {own}: time: {own}",
+        f"Choose a loop in {song}, such as {such_as}, or make it a song in {own}: time: {own}"
+        if such_as
+        else f"No loop here is in {song}. Make it a song in {own}: time: {own}",
     )
 
 

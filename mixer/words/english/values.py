@@ -219,10 +219,12 @@ def fade_too_long(key: str, layer: str, bars: int) -> Mended:
 
 
 @mistake
-def span_unknown(value: str) -> tuple[str, str]:
+def span_unknown(value: str, name: str = "") -> tuple[str, str]:
+    who = f'"{name}" was left out here' if name else "it was left out"
+    before = f"{name} " if name else ""
     return (
-        f'"{value}" does not say in which bars, so it was left out.',
-        "Bars are written so: 5-8, or 4, or 1-2, 5-6",
+        f'"{value}" does not say in which bars, so {who}.',
+        f"Bars are written so: {before}5-8, or {before}4, or {before}1-2, 5-6",
     )
 
 
