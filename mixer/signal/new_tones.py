@@ -25,6 +25,8 @@ NEW_TIMES = 8.0
 REACH_SECONDS = 0.02
 # With less of what comes after the cut no note begins there (a note is let go).
 AFTER_SECONDS, LEAST_NEW_SHARE = 0.06, 0.1
+# But where a note comes much later than it was found, less of it is heard so soon.
+MUCH_LATER_SECONDS, FAINT_NEW_SHARE = 0.008, 0.03
 # What comes out of silence begins where it was found: with so little before.
 SILENT = 1e-6
 # It may begin so much earlier than it was found.
@@ -59,14 +61,16 @@ def _later(samples: Samples, rate_hz: int, cut: int) -> int:
     if before < SILENT * whole:
         return 0
     new = _powers(_new_tones(heard, window, round(REACH_SECONDS * rate_hz))[asked], step)
-    if new[looked:].sum() < LEAST_NEW_SHARE * whole:
+    share = new[looked:].sum() / whole
+    if share < FAINT_NEW_SHARE:
         return 0
     sizes = np.sqrt(np.convolve(new, SMOOTH, "same"))
     heard_at = int(np.argmax(sizes > HEARD_SHARE * sizes.max()))
     ground = np.flatnonzero(sizes[:heard_at] < GROUND_SHARE * sizes.max())
     if len(ground) == 0 or heard_at - ground[-1] - 1 <= round(1000 * SHARP_SECONDS):
         return 0
-    return (int(ground[-1]) + 1 - looked) * step
+    later = int(ground[-1]) + 1 - looked
+    return later * step if share >= LEAST_NEW_SHARE or later >= round(1000 * MUCH_LATER_SECONDS) else 0
 
 
 def _powers(sound: Samples, step: int) -> Levels:

@@ -39,6 +39,16 @@ def test_it_begins_where_its_tones_come(late_ms, rises_seconds, dies_db_per_seco
     assert np.abs(late).max() < 7 * MS
 
 
+@pytest.mark.parametrize(("late_ms", "rises_seconds"), [(-30, 0.05), (-20, 0.08), (-15, 0.12)])
+@pytest.mark.parametrize("dies_db_per_second", [100, 300])
+def test_what_was_found_so_early_that_hardly_any_of_it_is_heard_begins_there_too(
+    late_ms, rises_seconds, dies_db_per_second
+):
+    loop, places = line(rises_seconds, dies_db_per_second)
+    late = late_ms * MS + tones_come_later(loop, RATE_HZ, (places + late_ms * MS) % len(loop))
+    assert np.abs(late).max() < 3 * MS
+
+
 def test_what_is_found_where_none_come_stays_there():
     loop, places = line(0.03, 300)
     held = places + round(0.3 * RATE_HZ)
