@@ -28,6 +28,8 @@ LEAST_ROUGHLY_DB, LEAST_RISE_DB = 0.6, 1.2
 EARLIER, APART = 0.25, 0.75
 # Peaks so much fainter than the highest are not looked at.
 FAINTEST = 1e-7
+# In a brief piece what rings on may hide that the note dies away: it is no held one where tones rise by so much.
+BRIEF_SECONDS, STRONG_RISE_DB = 0.2, 3.0
 # A note that is let go before may end with a click; what is struck there must be so much fainter than that note was.
 SOFTER_DB = 6.0
 AFTER_SECONDS, LEVEL_SECONDS = 0.005, 0.02
@@ -53,7 +55,8 @@ def with_struck(
     roughly_db = _rise_db(samples, asked - round(EARLIER_SECONDS * rate_hz), _size(SHORT_SECONDS * rate_hz))
     starts = starts_under(samples, rate_hz, asked[roughly_db > LEAST_ROUGHLY_DB])
     starts = far_from(onsets, starts, rate_hz, len(samples))
-    starts = starts[_rise_db(samples, starts, _size(LONG_SECONDS * rate_hz)) > LEAST_RISE_DB]
+    rise_db = _rise_db(samples, starts, _size(LONG_SECONDS * rate_hz))
+    starts, strong = starts[rise_db > LEAST_RISE_DB], starts[rise_db > STRONG_RISE_DB]
     if len(starts) == 0:
         return onsets, kinds
     every = np.sort(np.concatenate([onsets, starts]))
@@ -61,7 +64,10 @@ def with_struck(
     kind, was = np.array(pieces), np.roll(pieces, 1)
     level_db = _level_db(samples, rate_hz, every)
     rang = (was == RINGING) | ((was != HELD) & (np.roll(level_db, 1) - level_db > SOFTER_DB))
-    kept = every[np.isin(every, onsets) | (rang & (kind != HELD))]
+    brief = np.diff(every, append=every[0] + len(samples)) < BRIEF_SECONDS * rate_hz
+    hides = (kind == HELD) & rang & brief & np.isin(every, strong)
+    pieces = np.where(hides, RINGING, kind).tolist()
+    kept = every[np.isin(every, onsets) | (rang & ((kind != HELD) | hides))]
     return kept, pieces if len(kept) == len(every) else piece_kinds_again(samples, rate_hz, kept, every, pieces)
 
 

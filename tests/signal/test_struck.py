@@ -5,7 +5,7 @@ import pytest
 
 from mixer.signal.fit import fit_loop
 from mixer.signal.onsets import attack_starts, find_onsets, find_rises
-from mixer.signal.pieces import piece_kinds
+from mixer.signal.pieces import RINGING, piece_kinds
 from mixer.signal.struck import with_struck
 from tests.signal.signals import RATE_HZ, midi_hz, stereo
 
@@ -70,6 +70,29 @@ def test_of_those_that_are_softer_still_three_of_four_are_found():
     assert len(found) == len(places) - 1
     apart = (found[:, None] - places + len(loop) / 2) % len(loop) - len(loop) / 2
     assert np.abs(apart).min(axis=1).max() < 4 * MS
+
+
+@pytest.mark.parametrize("depth", [0.1, 0.2])
+def test_brief_ones_are_found_under_what_beats_and_hides_that_they_die_away(depth):
+    bar, brief, t = 1.2 * RATE_HZ, 0.14 * RATE_HZ, np.arange(2 * RATE_HZ) / RATE_HZ
+
+    def notes(keys, per_second, level_db, frames):
+        rung = sum(np.cos(2 * np.pi * midi_hz(key) * h * t + h * key) / h for key in keys for h in range(1, 9))
+        rung *= np.exp(-t * per_second) * np.clip(t / 0.003, 0, 1) * np.clip((frames - t * RATE_HZ) / 441 + 1, 0, 1)
+        return 0.05 * 10 ** (level_db / 20) * rung
+
+    loop = np.zeros(round(2 * bar))
+    for number in range(2):
+        beats = 1 + depth * np.cos(2 * np.pi * 2 * (t - 1.2) + 5)
+        added(loop, number * bar, notes((57, 60, 64), 0.8, 0, bar) * beats)
+        added(loop, (number + 1) * bar - brief, notes((69, 72, 76), 1, -32, brief))
+    loop = stereo(loop)
+    rises, soft = find_rises(loop, RATE_HZ)
+    onsets = attack_starts(loop, RATE_HZ, rises)
+    every, kinds = with_struck(loop, RATE_HZ, onsets, piece_kinds(loop, RATE_HZ, onsets), soft)
+    assert len(onsets) == 2
+    assert every == pytest.approx([0, bar - brief, bar, 2 * bar - brief], abs=4 * MS)
+    assert kinds == [RINGING] * 4
 
 
 @pytest.mark.parametrize(("let_go_seconds", "db_per_second"), [(0.35, 100), (0.3, 67)])
