@@ -20,10 +20,11 @@ from mixer.cli.common import (
     tell,
     tell_one,
 )
+from mixer.words.columns import columns
 from mixer.words.english import loop_page as page_words
 from mixer.words.english import told
 from mixer.words.problem import Problem
-from mixer.words.say import columns, printable
+from mixer.words.say import printable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

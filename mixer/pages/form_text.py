@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixer.words.columns import columns as columns_of
 from mixer.words.english import chart as words
-from mixer.words.say import columns as columns_of
 
 Section = tuple[str, str, int, int]  # letter, name, first bar, bars
 Layer = tuple[str, Sequence[tuple[int, int]]]  # name, first and last bars heard

@@ -6,10 +6,10 @@ another package with the same functions.
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable
 
 from mixer.record import record
+from mixer.words.columns import columns
 from mixer.words.mend import Edit, mended
 from mixer.words.problem import Place, Problem
 from mixer.words.speech import SENTENCES, sentences
@@ -103,17 +103,6 @@ def _marked(place: Place) -> list[str]:
     before = columns(shown[: place.column - 1])
     width = max(1, columns(shown[place.column - 1 : place.column - 1 + place.width]))
     return [f"{place.line:5} | {shown}", " " * (8 + before) + "^" * width]
-
-
-def columns(text: str) -> int:
-    """How many columns of a terminal a text takes (Unicode Standard Annex 11)."""
-    return sum(map(_sign_columns, text))
-
-
-def _sign_columns(sign: str) -> int:
-    if unicodedata.category(sign) in ("Mn", "Me", "Cf"):
-        return 0
-    return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
 
 
 def printable(text: str, *, tabs: str = " ") -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixer.words.columns import columns
 from mixer.words.english.told import minutes
-from mixer.words.say import columns
 from mixer.words.speech import advice, series
 
 SECONDS = 'it is a number of seconds, such as "18s".'
