@@ -61,8 +61,8 @@ def _later(samples: Samples, rate_hz: int, cut: int) -> int:
     if before < SILENT * whole:
         return 0
     new = _powers(_new_tones(heard, window, round(REACH_SECONDS * rate_hz))[asked], step)
-    share = new[looked:].sum() / whole
-    if share < FAINT_NEW_SHARE:
+    is_new = new[looked:].sum()
+    if is_new <= FAINT_NEW_SHARE * whole:
         return 0
     sizes = np.sqrt(np.convolve(new, SMOOTH, "same"))
     heard_at = int(np.argmax(sizes > HEARD_SHARE * sizes.max()))
@@ -70,7 +70,7 @@ def _later(samples: Samples, rate_hz: int, cut: int) -> int:
     if len(ground) == 0 or heard_at - ground[-1] - 1 <= round(1000 * SHARP_SECONDS):
         return 0
     later = int(ground[-1]) + 1 - looked
-    return later * step if share >= LEAST_NEW_SHARE or later >= round(1000 * MUCH_LATER_SECONDS) else 0
+    return later * step if is_new >= LEAST_NEW_SHARE * whole or later >= round(1000 * MUCH_LATER_SECONDS) else 0
 
 
 def _powers(sound: Samples, step: int) -> Levels:

@@ -105,3 +105,9 @@ def test_what_was_let_go_gives_way_to_a_soft_note_without_a_knock():
     spectrum[np.fft.rfftfreq(len(fitted), 1 / RATE_HZ) < 3000] = 0
     above = np.convolve(np.square(np.fft.irfft(spectrum, len(fitted))), np.ones(10 * MS) / (10 * MS), "same")
     assert 10 * np.log10(above.max() / np.square(fitted).mean()) < -70
+
+
+def test_what_is_silent_has_none():
+    assert tones_come_later(np.zeros((RATE_HZ, 1), np.float32), RATE_HZ, np.array([0, 30000])).tolist() == [0, 0]
+    ends = stereo(note(330, 0.02, 60.0) * (np.arange(round(0.75 * RATE_HZ)) < RATE_HZ // 2))
+    assert tones_come_later(ends, RATE_HZ, np.array([RATE_HZ // 2])).tolist() == [0]
