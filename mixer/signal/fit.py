@@ -25,7 +25,7 @@ from mixer.signal.held import HIGHEST_HZ, held_tones, where_tones_begin
 from mixer.signal.hits import are_clear, are_hits
 from mixer.signal.new_tones import tones_come_later
 from mixer.signal.notes import is_line, notes_begin
-from mixer.signal.onsets import attack_starts, find_onsets, find_rises
+from mixer.signal.onsets import attack_starts, find_rises
 from mixer.signal.pieces import (
     HELD,
     RINGING,
@@ -160,9 +160,7 @@ def _taken_apart(
     if tones is None:
         return None
     rest = samples - _spread(resample_loop(tones, low_frames * every, "HQ"), len(samples))
-    hits = find_onsets(rest, rate_hz, rest=True)  # without the tones they are found better
-    clear = onsets[are_clear(samples, rate_hz, onsets)]  # but where they are clear with them
-    hits = drawn_to(hits, clear, SHADOW_SECONDS * rate_hz, len(samples))
+    hits = _hits(samples, rest, rate_hz, onsets)
     kinds = piece_kinds(rest, rate_hz, hits, rest=True)
     if len(kinds) - kinds.count(HELD) < LEAST_HITS:
         return None
@@ -175,6 +173,16 @@ def _taken_apart(
     moved = _cut(tones, low_hz, low_frames, starts, tone_kinds, low)
     moved = _spread(resample_loop(moved, low_frames * every, "HQ"), length_frames)
     return move_pieces(rest, rate_hz, length_frames, hits, kinds, replace(known, rest=True)) + moved
+
+
+def _hits(samples: Samples, rest: Samples, rate_hz: int, onsets: Frames) -> Frames:
+    """Where hits begin that are found without the tones: where they are clear with them, as they were found then."""
+    clear = onsets[are_clear(samples, rate_hz, onsets)]
+    within, frames = SHADOW_SECONDS * rate_hz, len(samples)
+    rises = drawn_to(find_rises(rest, rate_hz)[0], clear, within, frames)
+    known = np.isin(rises, clear)
+    others = attack_starts(rest, rate_hz, rises[~known], rest=True)
+    return drawn_to(np.concatenate([rises[known], others]), clear, within, frames)
 
 
 def _every(rate_hz: int) -> int:
