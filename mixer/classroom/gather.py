@@ -88,7 +88,7 @@ def gather(places: Iterable[Path], out: Path, *, all_versions: bool = False) -> 
     for place in places:
         files = looked.below(place) if place.is_dir() else [(place, (place.name,))]
         for path, parts in files:
-            by = _maker(path)
+            by = recipe_maker(path)
             if by is not None or not place.is_dir():
                 found.setdefault(path.resolve(), _Recipe(path, parts, by or ""))
     recipes = sorted(found.values(), key=_alphabetical)
@@ -148,7 +148,7 @@ class _Looked:
             if entry.is_dir():
                 if len(parts) < DEEPEST and entry.name != VERSIONS and path.resolve() != self.out:
                     yield from self._below(path, root, (*parts, entry.name))
-            elif _may_be_recipe(entry.name) and entry.is_file():
+            elif may_be_recipe(entry.name) and entry.is_file():
                 yield path, (*parts, entry.name)
 
 
@@ -159,11 +159,12 @@ def _is_within(path: Path, root: Path) -> bool:
         return False
 
 
-def _may_be_recipe(name: str) -> bool:
+def may_be_recipe(name: str) -> bool:
+    """Whether a file of this name can hold a recipe."""
     return name.lower().endswith(ENDINGS) and name.lower() not in _NO_RECIPES
 
 
-def _maker(path: Path) -> str | None:
+def recipe_maker(path: Path) -> str | None:
     """Give who made a recipe, empty where it does not say; None for a text that is no recipe."""
     try:
         with path.open("rb") as stream:

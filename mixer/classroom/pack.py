@@ -10,7 +10,7 @@ import shutil
 from collections.abc import Iterable
 from pathlib import Path
 
-from mixer.classroom.gather import maker_of
+from mixer.classroom.gather import may_be_recipe, recipe_maker
 from mixer.loops.card import Card
 from mixer.loops.catalog import FILE_NAME, read_catalog
 from mixer.loops.library import shipped
@@ -18,7 +18,6 @@ from mixer.loops.permission import to_ask
 from mixer.record import record
 from mixer.store.names import distinct_places
 from mixer.store.whole import whole_file, write_text
-from mixer.text.source import decode
 from mixer.words.english import packing as said
 from mixer.words.problem import Place, Problems
 
@@ -60,7 +59,7 @@ def pack(loop_folders: Iterable[Path], extra: Iterable[Path], out: Path) -> Pack
     OSError
         If something cannot be read or written.
     """
-    if out.exists() and any(out.iterdir()):
+    if out.is_file() or (out.exists() and any(out.iterdir())):
         raise FileExistsError(str(out))
     problems = Problems()
     cards = _copy_loops(list(loop_folders), out / "loops", problems)
@@ -96,7 +95,7 @@ def _is_the_teachers(path: Path, problems: Problems) -> bool:
     if path.suffix.lower() not in TEXTS:
         problems.tell("pack-other", Place(path.name), name=path.name)
         return False
-    by = maker_of(decode(path.read_bytes())[0])
+    by = recipe_maker(path) if may_be_recipe(path.name) else None
     if by:
         problems.tell("pack-work", Place(path.name), name=path.name, by=by)
     return not by

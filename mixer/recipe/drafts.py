@@ -130,7 +130,7 @@ class DraftReader:
         plain = plain_signs(head.value)
         found = _NO_COLON.fullmatch(plain) if value is None and len(plain) <= values.LONGEST_TEXT else None
         if found and self._names_someone(found[3]):
-            self.problems.tell("head-colon", head.place(), name=found[1], bars=found[2], who=found[3])
+            self.problems.tell("head-colon", head.place(found.end(1), found.start(3)), bars=found[2], who=found[3])
             first, *others, value = (head.part(*found.span(group)) for group in (1, 2, 3))
         else:
             first, *others = head.saying(plain).split()

@@ -79,7 +79,7 @@ def tell_unknown(
         guess = "everything"
     elif form in _NOTHING:
         guess = "nothing"
-    elif found := _ALL_BUT.fullmatch(value):
+    elif plain and (found := _ALL_BUT.fullmatch(value)):
         instead = f"everything, without {found[1]}"
     else:
         by_loop = (layer.name for layer in layers.values() if same_name(layer.source.loop) == form)
@@ -103,11 +103,16 @@ def _tell_bars(part: Text, plain: str, known: Callable[[str], str | None], probl
         problems.tell("layer-order", part.place(), name=found[1], spans=f"{found[2]}, {found[3]}")
     elif (found := _UNTIL.fullmatch(plain)) and known(found[1]):  # with that bar or without it, nobody can see
         problems.tell("layer-order", part.place(), name=found[1], spans=f"1-{found[2]}")
-    elif (found := _NOT.fullmatch(plain)) and known(found[1]):
-        problems.tell("layer-not", part.place(), text=part.value, name=found[1])
+    elif (found := _NOT.fullmatch(plain)) and (name := known(found[1]) or _known_with_bars(found[1], known)):
+        problems.tell("layer-not", part.place(), text=part.value, name=name)
     else:
         return False
     return True
+
+
+def _known_with_bars(text: str, known: Callable[[str], str | None]) -> str | None:
+    found = name_and_bars(text, known)
+    return found and known(found[1])
 
 
 def _after_name(plain: str, known: Callable[[str], str | None]) -> int:

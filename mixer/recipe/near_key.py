@@ -36,9 +36,9 @@ def near_key(plain: str) -> str | None:
     note, *more = [word for word in words if word is not mode] or [""]
     meant = mode if exact else nearest(mode, tuple(_MODES)) or ""
     tonic = _tonic(note, german=meant in _GERMAN)
-    if any(word in _MODES or _tonic(word, german=False) for word in more):
+    sign = "b" if note in _FIXED and more[:1] == ["b"] else _SIGNS.get(more[0], "") if more else ""
+    if any(word in _MODES or _tonic(word, german=False) for word in more[bool(sign) :]):
         return None  # two keys
-    sign = _SIGNS.get(more[0], "") if more else ""
     return f"{tonic}{sign} {_MODES[meant]}" if tonic and len(f"{tonic}{sign}") < 3 else None
 
 

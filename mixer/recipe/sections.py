@@ -13,7 +13,7 @@ from mixer.recipe.model import Layer, Section
 from mixer.record import replace
 from mixer.text.names import nearest, plain_signs, same_name
 from mixer.text.nodes import Node, Text, place_of
-from mixer.words.problem import Problems
+from mixer.words.problem import Place, Problems
 
 
 class SectionReader:
@@ -142,10 +142,9 @@ class SectionReader:
             if draft.bars is None:
                 self.problems.tell("bars-missing", draft.name.place(), name=name)
             return True
-        if said and base is None and not (wanted.entries or wanted.nothing or wanted.everything):
-            if isinstance(draft.play, Text) and not draft.play.value:
-                self.problems.tell("plays-nobody", draft.place, name=name, who=self._someone())
-            return False
+        nobody = said and base is None and not (wanted.entries or wanted.nothing or wanted.everything)
+        if nobody and isinstance(draft.play, Text) and not draft.play.value:
+            self._nobody_plays(draft.place, draft, name)
         return False
 
     def _not_said(self, draft: Draft, name: str) -> None:
@@ -155,7 +154,11 @@ class SectionReader:
         if draft.bars is None and guess is not None:
             self.problems.tell("unknown-section", draft.name.place(), name=name, above=above, guess=guess, itself=False)
         else:
-            self.problems.tell("plays-nobody", draft.name.place(), name=name, who=self._someone())
+            self._nobody_plays(draft.name.place(), draft, name)
+
+    def _nobody_plays(self, place: Place, draft: Draft, name: str) -> None:
+        has_bars = draft.bars is not None
+        self.problems.tell("plays-nobody", place, name=name, who=self._someone(), has_bars=has_bars)
 
     def _someone(self) -> str:
         """Give a layer of the song for an example."""

@@ -47,7 +47,7 @@ def where_notes_begin(
     heard = heard_before(samples, rate_hz, onsets, ~sure)
     fingers = fingers_land_before(samples, rate_hz, onsets, ~after_held & (too_late | ~clear))
     fingers[clear & ~are_on_beats(onsets - np.maximum(fingers, heard), len(samples), rate_hz)] = 0
-    dulled = dulled_before(samples, rate_hz, onsets, after_held & (heard == 0) & (not in_line))
+    dulled = dulled_before(samples, rate_hz, onsets, after_held & ~sure & (heard == 0) & (not in_line))
     earlier = np.maximum(fingers, heard) + dulled
     if not earlier.any():
         return onsets, kinds

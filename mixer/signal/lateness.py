@@ -39,7 +39,7 @@ def frames_late(onsets: Frames, frames: int, rate_hz: int) -> int:
 
 
 def are_on_beats(onsets: Frames, frames: int, rate_hz: int) -> NDArray[np.bool_]:
-    """Which of the notes of a loop are heard on its beats, or as late as an instrument may be; arguments as above."""
+    """Which of the notes of a loop are heard on its beats, or no further from them than an instrument may be late."""
     usual, strays = usually_late(onsets, frames, rate_hz)
     return (strays < STRAYS_SECONDS * rate_hz) & (abs(usual) < MOST_SECONDS * rate_hz)
 

@@ -68,7 +68,7 @@ class Scanner:
         # Names with a "#" of their own, to tell the sign from a note: from it on, and what stands before it.
         self._hashed: dict[str, set[str]] = {}
         for line in source.lines:
-            if "#" in line and (found := re.match(r"\s*(?:- *)?([^:,#]*\s#\w[^:,]*?)\s*[:,]", line)):
+            if "#" in line and (found := re.match(r"(?:\s*- *)?([^:,#]*\s#\w[^:,]*)[:,]", line)):
                 name = same_word(found[1])
                 head, _, tail = name.partition("#")
                 if len(name) <= _LONGEST_HASHED:

@@ -108,8 +108,9 @@ class _Builder:
             return False
         if slot.level is not None or (_starts_item(raw.strip()) and slot.text is None):
             return False
-        colon = re.match(r"\s*([^:]+?)\s*:(?:\s|$)", raw)
-        if colon and (same_word(colon[1]) in self.grammar.keys or slot.text is not None):
+        head, colon, rest = raw.partition(":")
+        is_key = colon and head.strip() and (not rest or rest[0].isspace())
+        if is_key and (same_word(head) in self.grammar.keys or slot.text is not None):
             return False
         line = self.scanner.scan(self.number, free=True)
         if line is None or line.empty:

@@ -166,14 +166,12 @@ def long_or_short(key_line: str, short: Mend) -> Mend:
     return edit
 
 
-def before_colon(length: str, rest: str) -> Mend:
-    """Let a section's line end in `rest`, with a length in front of it if it has none."""
+def before_colon(rest: str) -> Mend:
+    """Let a section's line end in `rest`, in place of its colon or what stands for it."""
 
     def edit(place: Place) -> Edit:
         end = _end(place.text)
-        head = place.text[:end].rstrip(": ")
-        has_length = re.search(r",\s*\d+(\s*bars?)?$", head) is not None
-        return Edit(len(head), end, rest if has_length else length + rest)
+        return Edit(len(place.text[:end].rstrip(":;, ")), end, rest)
 
     return edit
 

@@ -52,3 +52,20 @@ def test_what_a_student_made_stays_here_even_if_it_is_named(tmp_path):
     assert '"mara.yaml" says that it is by Mara' in done.stderr
     assert '"song.ogg" can be no brief, rubric or starter' in done.stderr
     assert [path.name for path in (tmp_path / "next" / "more").iterdir()] == ["starter.yaml"]
+
+
+def test_what_begins_a_line_with_by_is_no_students_work(tmp_path):
+    (tmp_path / "lesson.md").write_text(
+        "# Harbour\n\nBy the end of the lesson everybody has a song.\n", encoding="utf-8"
+    )
+    done = mixer("pack", "lesson.md", "--out", "next", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert [path.name for path in (tmp_path / "next" / "more").iterdir()] == ["lesson.md"]
+
+
+def test_it_is_not_put_in_place_of_a_file(tmp_path):
+    (tmp_path / "next").write_text("mine", encoding="utf-8")
+    done = mixer("pack", "--out", "next", cwd=tmp_path)
+    assert done.returncode == 2
+    assert "Delete" not in done.stderr
+    assert (tmp_path / "next").read_text(encoding="utf-8") == "mine"

@@ -161,6 +161,9 @@ def test_marks_that_only_steer_are_not_seen():
         "  - " + "x 4 bars " * 210,
         "  - a, 4 bars: " + "a from bar " * 170,
         "  - a" + "( " * 900,
+        "  - a, 4 bars: all" + " " * 1900 + "x",
+        "  - a" + " " * 1900 + " #b",
+        "  - a, 4 bars: bass\n    meant: sea\n     " + (" " * 900 + "a") * 2,
     ],
 )
 def test_no_line_takes_long_to_read(line):

@@ -21,6 +21,8 @@ from mixer.recipe.near_key import near_key
         ("fa# menor", "F# minor"),
         ("fa dièse mineur", "F# minor"),
         ("si bemol mayor", "Bb major"),
+        ("si b majeur", "Bb major"),
+        ("mi b menor", "Eb minor"),
         ("a-moll", "A minor"),
         ("C-Dur", "C major"),
         ("cis-moll", "C# minor"),

@@ -64,8 +64,9 @@ def _place(text, marked):
         ("  intro, 4 bars: x", "intro", dashed(), "  - intro, 4 bars: x"),
         ("    chorus, 4 bars: x", "chorus", dashed(), "  - chorus, 4 bars: x"),
         ("title: A by: B", "by", new_line(""), "title: A\nby: B"),
-        ("  - bridge", "bridge", before_colon(", 8 bars", ": x"), "  - bridge, 8 bars: x"),
-        ("  - bridge, 4 bars:", "bridge", before_colon(", 8 bars", ": x"), "  - bridge, 4 bars: x"),
+        ("  - bridge", "bridge", before_colon(", 8 bars: x"), "  - bridge, 8 bars: x"),
+        ("  - bridge, 4 bars:", "bridge", before_colon(": x"), "  - bridge, 4 bars: x"),
+        ("  - bridge, 4 bars,", "bridge", before_colon(": x"), "  - bridge, 4 bars: x"),
         ("  - bars: 8", "bars", named("chorus"), "  - name: chorus\n    bars: 8"),
     ],
 )

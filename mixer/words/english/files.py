@@ -349,7 +349,7 @@ def pack_work(name: str, by: str) -> tuple[str, str]:
 def pack_other(name: str) -> tuple[str, str]:
     return (
         f'"{name}" can be no brief, rubric or starter, so it was not packed.',
-        "These are texts that end in .yaml. Loops are packed with their folder: --loops FOLDER",
+        "These are texts that end in .yaml, .md or .txt. Loops are packed with their folder: --loops FOLDER",
     )
 
 

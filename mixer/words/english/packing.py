@@ -38,7 +38,7 @@ def ask_about(names: Sequence[str]) -> str:
 
 def is_there(folder: str) -> str:
     """Say that nothing is packed over anything."""
-    return f'"{folder}" is there already and not empty. Choose another name.'
+    return f'"{folder}" is there already, with something in it. Choose another name.'
 
 
 def not_done(why: str) -> str:

@@ -311,11 +311,11 @@ def bars_place(value: str, bars: int) -> Mended:
 
 
 @advice
-def head_colon(name: str, bars: str, who: str) -> Mended:
+def head_colon(bars: str, who: str) -> Mended:
     return (
         f'there is no colon between "{bars}" and "{who}"; it was read as if there were one.',
         "",
-        instead(f"{name}, {bars}: {who}"),
+        instead(f", {bars}: "),
     )
 
 
@@ -338,11 +338,11 @@ def bars_after_colon(bars: str) -> Mended:
 
 
 @mistake
-def plays_nobody(name: str, who: str) -> Mended:
+def plays_nobody(name: str, who: str, *, has_bars: bool) -> Mended:
     return (
         f'the section "{name}" does not say who plays, and no section of that name stands above it.',
         'Write who plays, or "nothing" for silence. For example:',
-        long_or_short(f"play: {who}", before_colon(", 8 bars", f": {who}")),
+        long_or_short(f"play: {who}", before_colon(f": {who}" if has_bars else f", 8 bars: {who}")),
     )
 
 
