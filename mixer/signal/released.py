@@ -118,7 +118,7 @@ def _let_go(powers: Curve, counts: Frames, seconds: float) -> tuple[list[int], l
         if _stays(levels, knee) and more[row, k] * MOST_STEPS * seconds > LEAST_STRAYS * strays:
             kept.append(row)
             places.append(knee)
-            falls.append(float(more[row, k]))
+            falls.append(float(more[row, k] * MOST_STEPS / seen[row, k]))
     return kept, places, falls
 
 

@@ -17,24 +17,28 @@ RELEASE_SECONDS = 0.08
 CHORDS_HZ = ((440.0, 554.4, 659.3), (392.0, 493.9, 587.3), (349.2, 440.0, 523.3), (392.0, 466.2, 587.3))
 
 
-def _chord(hz: tuple[float, ...], seconds: float, held_seconds: float) -> np.ndarray:
+def _chord(
+    hz: tuple[float, ...], seconds: float, held_seconds: float, release_seconds: float = RELEASE_SECONDS
+) -> np.ndarray:
     at = np.arange(round(seconds * RATE_HZ)) / RATE_HZ
     sound = np.zeros(len(at))
     for base in hz:
         for partial in (1, 2, 3, 4):
             sound += np.sin(2 * np.pi * partial * base * at + partial) * np.exp(-at * partial) / partial
     rise = np.minimum(at / 0.002, 1)
-    return 0.1 * sound * rise * np.exp(-np.maximum(at - held_seconds, 0) / RELEASE_SECONDS)
+    return 0.1 * sound * rise * np.exp(-np.maximum(at - held_seconds, 0) / release_seconds)
 
 
-def play_chords(tempo_bpm: float, held_beats: float = HELD_BEATS, octaves: float = 0) -> Played:
+def play_chords(
+    tempo_bpm: float, held_beats: float = HELD_BEATS, octaves: float = 0, release_seconds: float = RELEASE_SECONDS
+) -> Played:
     """A chord on every beat, held for so much of it."""
     beat_seconds = 60 / tempo_bpm
     loop = np.zeros(round(BEATS * beat_seconds * RATE_HZ))
     starts = np.arange(BEATS) * beat_seconds * RATE_HZ
     for number, start in enumerate(starts):
         hz = tuple(each * 2**octaves for each in CHORDS_HZ[number % len(CHORDS_HZ)])
-        sound = _chord(hz, beat_seconds, held_beats * beat_seconds)
+        sound = _chord(hz, beat_seconds, held_beats * beat_seconds, release_seconds)
         loop[round(start) : round(start) + len(sound)] += sound[: len(loop) - round(start)]
     return Played(stereo(loop), starts, RATE_HZ)
 
@@ -55,6 +59,12 @@ def test_when_chords_are_let_go_is_told_and_how_fast_they_are_damped() -> None:
     after, db_per_second = released(play_chords(TEMPO_BPM))
     assert after / RATE_HZ == pytest.approx(HELD_BEATS * 60 / TEMPO_BPM, abs=0.015)
     assert db_per_second == pytest.approx(20 / np.log(10) / RELEASE_SECONDS, rel=0.15)
+
+
+@pytest.mark.parametrize(("held_beats", "release_seconds"), [(0.93, 0.05), (0.94, 0.05), (0.94, 0.04)])
+def test_how_fast_is_told_also_just_before_the_next(held_beats: float, release_seconds: float) -> None:
+    _, db_per_second = released(play_chords(TEMPO_BPM, held_beats, release_seconds=release_seconds))
+    assert db_per_second == pytest.approx(20 / np.log(10) / release_seconds, rel=0.15)
 
 
 @pytest.mark.parametrize("held_beats", [1.0, 0.98])
