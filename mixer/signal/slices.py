@@ -117,10 +117,10 @@ def move_pieces(
     known = known or Known()
     late = frames_late(onsets, len(samples), rate_hz)
     cuts = _cuts(onsets, len(samples), length_frames, (late, late * known.pitch_ratio))
-    fades = _fades(samples, rate_hz, cuts, kinds, line=known.line)
     damped = [0] * len(cuts) if known.rest else _damped(samples, rate_hz, cuts, kinds)
     if not known.rest:
         kinds, known = _released(samples, rate_hz, cuts, kinds, damped, known)
+    fades = _fades(samples, rate_hz, cuts, kinds, line=known.line)
     told = [
         _rung(samples, rate_hz, cut, fades[number - 1], rest=known.rest)
         if kinds[number] == RINGING and not damped[number]

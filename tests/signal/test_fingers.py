@@ -5,6 +5,7 @@ import pytest
 
 from mixer.signal.begins import where_notes_begin
 from mixer.signal.pieces import HELD, RINGING
+from mixer.signal.spoken import heard_before
 from tests.signal.signals import RATE_HZ, stereo
 
 MS = RATE_HZ // 1000
@@ -93,6 +94,18 @@ def test_where_clear_notes_come_late_on_their_beats_the_finger_comes_on_them():
     onsets, _ = where_notes_begin(loop, RATE_HZ, heard, [RINGING] * len(heard))
     apart = np.abs(np.sort((onsets + 99 * MS) % len(loop)) - np.sort(lands + 99 * MS))
     assert apart.max() < 6 * MS
+
+
+def test_what_is_heard_before_a_clear_note_on_its_beat_is_no_part_of_it():
+    loop, _, heard = clear_notes(lands=-25, heard=0)
+    t = np.arange(25 * MS)
+    for beat in heard:
+        at = (beat - len(t) + t) % len(loop)
+        loop[at] += 1e-4 * np.sin(2 * np.pi * 3000 * t / RATE_HZ)[:, None].astype(np.float32)
+    every = np.ones(len(heard), np.bool_)
+    assert (heard_before(loop, RATE_HZ, heard, every) > 15 * MS).sum() >= 3
+    onsets, _ = where_notes_begin(loop, RATE_HZ, heard, [RINGING] * len(heard))
+    assert onsets.tolist() == heard.tolist()
 
 
 @pytest.mark.parametrize("late_ms", [0, 20])
