@@ -18,6 +18,7 @@ from mixer.cli.common import (
     open_or_tell,
     print_json,
     tell,
+    tell_not_written,
     tell_one,
 )
 from mixer.words.columns import columns
@@ -154,9 +155,9 @@ def _write(page: Path, cards: Sequence[Card], wish: Wish, song: Plan | None) -> 
             lambda name, done: progress(f"{page_words.MAKING} {printable(name)}", done),
             None if song is None else chorus_of(song),
         )
-    except OSError:
+    except OSError as error:
         progress.clear()
-        typer.echo(told.not_written(printable(str(page))), err=True)
+        tell_not_written(page, error)
         raise typer.Exit(CALLED_WRONGLY) from None
     progress.clear()
     for name in made.left_out:

@@ -83,21 +83,19 @@ NEGLIGIBLE = 1e-6
 UNHEARD_TIMES = 1e-5
 
 
-def find_onsets(samples: Samples, rate_hz: int, *, rest: bool = False) -> Frames:
+def find_onsets(samples: Samples, rate_hz: int) -> Frames:
     """Where notes and hits begin in a circular loop.
 
     Parameters
     ----------
     samples : float32 array, shape (frames, channels), circular
     rate_hz : int > 0, frames per second
-    rest : whether it is what is left of a loop from which tones were taken. Those leave a faint shadow before each
-        onset, which is no beginning of it.
 
     Returns
     -------
     int64 array : frames, sorted, each from 0 to frames - 1; empty for silence and for a steady sound
     """
-    return attack_starts(samples, rate_hz, find_rises(samples, rate_hz)[0], rest=rest)
+    return attack_starts(samples, rate_hz, find_rises(samples, rate_hz)[0])
 
 
 def find_rises(samples: Samples, rate_hz: int) -> tuple[Frames, Frames]:
@@ -123,7 +121,8 @@ def find_rises(samples: Samples, rate_hz: int) -> tuple[Frames, Frames]:
 def attack_starts(samples: Samples, rate_hz: int, rises: Frames, *, rest: bool = False) -> Frames:
     """To the frame where the attacks start of which level rises nearby; some may be under what rings on.
 
-    Arguments as for `find_onsets`; `rises` as `find_rises` tells.
+    Arguments as for `find_onsets`; `rises` as `find_rises` tells; `rest` is whether it is what is left of a loop from
+    which tones were taken. Those leave a faint shadow before each onset, which is no beginning of it.
 
     Returns
     -------

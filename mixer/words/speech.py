@@ -6,14 +6,17 @@ left out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from mixer.record import record
 from mixer.words.mend import Mend
 
 # What is wrong, what would be right, and how the line would be mended where that is certain.
-Told = tuple[str, str] | tuple[str, str, Mend]
+Mended = tuple[str, str, Mend]
+Told = tuple[str, str] | Mended
 Words = Callable[..., Told]
+# So many names of a list are said.
+FIRST = 12
 
 
 @record
@@ -45,6 +48,11 @@ def series(names: Iterable[object], last: str = "and") -> str:
     if len(texts) < 2:
         return "".join(texts)
     return f"{', '.join(texts[:-1])} {last} {texts[-1]}"
+
+
+def some(names: Sequence[str]) -> str:
+    """Give the same, of a long list the first."""
+    return f"{', '.join(names[:FIRST])} and others" if len(names) > FIRST else series(names)
 
 
 def bars(count: int) -> str:

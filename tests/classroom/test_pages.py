@@ -5,23 +5,19 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 import pytest
 import soundfile
 
 from mixer.classroom.pages import LEVEL_CHECK, SHEET, write_pages
-from mixer.classroom.rubric import Rubric, read_rubric
+from mixer.classroom.rubric import Rubric
 from mixer.classroom.session import write_level_check
 from mixer.classroom.tasks import Done
-from mixer.loops.library import shipped
 from mixer.pages.engrave import engrave
 from mixer.pages.svg import as_svg
-from mixer.signal.loudness import integrated_loudness
 from mixer.song.charted import chart_of
 from mixer.song.opened import open_bytes
-from mixer.words.problem import Problems
 from tests.browser import browser
 
 HOSTILE = '<script>alert(1)</script></script><img src=x onerror=alert(2)> "\u202e\U0001f6a2 & ' + "long" * 60
@@ -392,37 +388,3 @@ def test_the_projector_page_says_nothing_of_mistakes(room):
     text = (room / "listen.html").read_text(encoding="utf-8")
     assert "no tempo" not in text
     assert "Broken" not in text
-
-
-def test_the_level_check_is_as_loud_as_songs(tmp_path):
-    write_level_check(tmp_path / "level.wav")
-    samples, rate_hz = soundfile.read(tmp_path / "level.wav", dtype="float32")
-    steady = samples[4 * rate_hz : 8 * rate_hz]
-    assert integrated_loudness(steady, rate_hz) == pytest.approx(-16, abs=0.3)
-    assert np.abs(samples).max() < 1
-    # Pink: equal power in octaves (IEC 60268-1's description, from memory).
-    spectrum = np.abs(np.fft.rfft(steady[:, 0])) ** 2
-    edges = [round(hz * len(steady) / rate_hz) for hz in (250, 500, 1000, 2000, 4000, 8000)]
-    octaves = [10 * np.log10(spectrum[low:high].sum()) for low, high in pairwise(edges)]
-    assert max(octaves) - min(octaves) < 1
-
-
-def test_rubrics_are_read_and_what_is_wrong_is_told(tmp_path):
-    (tmp_path / "mine.yaml").write_text("Energy: low, high\nForm:\n  - none\n  - some\nOdd: one\n", encoding="utf-8")
-    problems = Problems()
-    rubric = read_rubric(tmp_path / "mine.yaml", problems)
-    assert rubric.criteria == (("Energy", ("low", "high")), ("Form", ("none", "some")))
-    assert [(problem.kind, problem.place.line) for problem in problems] == [("rubric-levels", 5)]
-    for text, kind in (("", "rubric-empty"), (None, "rubric-missing")):
-        path = tmp_path / f"{kind}.yaml"
-        if text is not None:
-            path.write_text(text, encoding="utf-8")
-        problems = Problems()
-        assert read_rubric(path, problems).criteria == ()
-        assert [problem.kind for problem in problems] == [kind]
-
-
-def test_the_ready_rubric_can_be_read():
-    problems = Problems()
-    assert len(read_rubric(shipped("shared") / "rubrics" / "listening.yaml", problems).criteria) == 5
-    assert not problems

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mixer.words.mend import Mend, instead
-from mixer.words.speech import advice, did_you_mean, mistake, series
-
-Mended = tuple[str, str, Mend]
+from mixer.words.mend import instead
+from mixer.words.speech import Mended, advice, did_you_mean, mistake, series
 
 
 @mistake

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from mixer.words.mend import (
     Edit,
-    Mend,
     after,
     at_end,
     dashed,
@@ -18,9 +17,7 @@ from mixer.words.mend import (
     spaced,
     then_space,
 )
-from mixer.words.speech import advice, mistake, sentences, series
-
-Mended = tuple[str, str, Mend]
+from mixer.words.speech import Mended, advice, mistake, sentences, series
 
 
 def _first(line: str) -> str:

@@ -9,6 +9,7 @@ from mixer.words.english import (
     limits,
     lines,
     parts,
+    sections,
     song,
     values,
 )
@@ -22,6 +23,7 @@ __all__ = [
     "limits",
     "lines",
     "parts",
+    "sections",
     "song",
     "values",
 ]

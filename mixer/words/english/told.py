@@ -235,11 +235,6 @@ def no_key(text: str) -> str:
     return f'"{text}" is no key. Write it like "A minor" or "Eb major".'
 
 
-def not_written(path: str) -> str:
-    """Say that a file could not be written."""
-    return f"{path} could not be written. See whether its folder may be written to and the disk has room."
-
-
 RATES = "it is 44100 or 48000."
 FLAC_BITS = "FLAC files have 16 or 24 bits for each sample."
 

@@ -5,12 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from mixer.words.mend import Edit, Mend, instead, new_line_before
+from mixer.words.mend import Edit, instead, new_line_before
 from mixer.words.problem import Place
-from mixer.words.speech import advice, did_you_mean, mistake, sentences, series
-
-Mended = tuple[str, str, Mend]
-
+from mixer.words.speech import Mended, advice, did_you_mean, mistake, sentences, series
 
 _TEMPO = "It counts the beats in a minute: 70 is slow, 100 is a walk, 130 is fast."
 
